@@ -49,7 +49,9 @@ class Grid:
 
     def __post_init__(self) -> None:
         if self.values.ndim != 2 or self.values.shape != self.state.shape:
-            raise ValueError(f"values and state must be 2-D of one shape, got {self.values.shape} and {self.state.shape}")
+            raise ValueError(
+                f"values and state must be 2-D of one shape, got {self.values.shape} and {self.state.shape}"
+            )
         if self.values.dtype not in (np.dtype("float32"), np.dtype("float64")):
             raise ValueError(f"values must be float32 or float64, got {self.values.dtype}")
         if self.state.dtype != np.uint8:
@@ -115,7 +117,7 @@ class Grid:
     @property
     def valid(self) -> NDArray[np.bool_]:
         """True where there is a height."""
-        return self.state != NODATA
+        return np.not_equal(self.state, NODATA)
 
     def with_state(self, state: NDArray[np.uint8]) -> Grid:
         """Return the same heights with other cell states."""
@@ -123,8 +125,12 @@ class Grid:
 
     def heights_m(self) -> NDArray[Any]:
         """Heights in metres, NaN where there is none."""
-        return self.values * self.values.dtype.type(self.height_factor)
+        return np.multiply(self.values, self.values.dtype.type(self.height_factor))
 
-    def row_column(self, x_m: NDArray[np.float64], y_m: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    def row_column(
+        self, x_m: NDArray[np.float64], y_m: NDArray[np.float64]
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Fractional row and column of points; a cell's centre lies at whole numbers plus one half."""
-        return (np.asarray(y_m) - self.transform.f) / self.transform.e, (np.asarray(x_m) - self.transform.c) / self.transform.a
+        rows = (np.asarray(y_m) - self.transform.f) / self.transform.e
+        columns = (np.asarray(x_m) - self.transform.c) / self.transform.a
+        return rows, columns

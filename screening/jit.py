@@ -24,7 +24,7 @@ _told_uncached = False
 
 def compiled(function: F) -> F:
     """Compile a kernel: no Python objects, lock released, cached, exact arithmetic."""
-    global _told_uncached  # noqa: PLW0603  # one notice a process, whatever the number of kernels
+    global _told_uncached  # one notice a process, whatever the number of kernels
     try:
         return cast("F", numba.njit(nogil=True, cache=True, fastmath=False)(function))
     except RuntimeError:

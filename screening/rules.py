@@ -1,4 +1,4 @@
-"""Every limit, size and weight of a programme: one model that drives defaults, validation, the printed file and the docs.
+"""Every limit, size and weight of a programme: one model behind defaults, validation, the printed file and the docs.
 
 Local code and the programme's own terms override these defaults. ``basis`` says where a default comes from:
 ``CP`` common practice; ``P`` a published value (its source stands beside its check in the tests);
@@ -34,6 +34,7 @@ class Rules(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
+    # fmt: off
     # Setbacks, from the eave (or the thing's edge) to the outer edge of the berm ring
     house_setback_m: Annotated[float, rule("m", 0, 30, "CP, P", "house to garden")] = 3.0
     basement_setback_m: Annotated[float, rule("m", 0, 30, "CP, P", "house with a basement downhill of the garden")] = 6.0
@@ -155,6 +156,7 @@ class Rules(BaseModel):
     value_room_full_x: Annotated[float, rule("x needed size", 1.01, 10, "J", "room that scores full")] = 2.0
 
 
+# fmt: on
 RULE_GROUPS: tuple[tuple[str, str], ...] = (
     ("house_setback_m", "Setbacks, from the eave or the thing's edge to the outer edge of the berm ring"),
     ("slope_look_pct", "Ground"),
