@@ -1,0 +1,77 @@
+"""Put a table into its declared shape: columns, order, types, rounding."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import ArrayLike, NDArray
+
+from screening.fields.field import Field
+
+__all__ = ["conform", "round_half_up"]
+
+_PANDAS_TYPES = {"text": "str", "integer": "Int64", "number": "Float64", "flag": "boolean"}
+
+
+def round_half_up(values: ArrayLike, step: float) -> NDArray[np.float64]:
+    """Round to the nearest multiple of a step, halves up, through whole numbers.
+
+    Parameters
+    ----------
+    values
+        Numbers, any shape; NaN stays NaN.
+    step
+        The step; 0 leaves the values as they are.
+
+    Returns
+    -------
+    numpy.ndarray
+        The rounded numbers, float64, each the float nearest to a whole number of steps.
+    """
+    numbers = np.asarray(values, dtype=np.float64)
+    if step == 0:
+        return numbers
+    per_unit = round(1.0 / step) if step < 1 else 0
+    if per_unit:
+        return np.asarray(np.floor(numbers * per_unit + 0.5) / per_unit)
+    return np.asarray(np.floor(numbers / step + 0.5) * step)
+
+
+def conform(table: Any, fields: Sequence[Field]) -> Any:
+    """Return the table with exactly its declared columns, in order, typed and rounded.
+
+    Parameters
+    ----------
+    table
+        A DataFrame or GeoDataFrame. Columns it lacks come out missing (NA); columns not declared are an error.
+    fields
+        The declared columns.
+
+    Raises
+    ------
+    ValueError
+        When the table has a column that is not declared.
+    """
+    names = [field.name for field in fields]
+    extra = [str(name) for name in table.columns if name not in names]
+    if extra:
+        raise ValueError(f"columns not declared in fields: {', '.join(extra)}")
+    out = table.copy()
+    for field in fields:
+        if field.dtype == "geometry":
+            continue
+        if field.name not in out.columns:
+            out[field.name] = pd.Series(pd.NA, index=out.index, dtype=_PANDAS_TYPES[field.dtype])
+            continue
+        column = out[field.name]
+        if field.dtype == "number":
+            numbers = pd.to_numeric(column).astype("Float64").to_numpy(dtype=np.float64, na_value=np.nan)
+            rounded = round_half_up(numbers, field.step)
+            out[field.name] = pd.array(rounded, dtype="Float64")
+            out.loc[~np.isfinite(rounded), field.name] = pd.NA
+        else:
+            out[field.name] = column.astype(_PANDAS_TYPES[field.dtype])
+    return out[[name for name in names if name in out.columns]].reset_index(drop=True)

@@ -1,0 +1,64 @@
+"""Every reason that can stand behind a verdict: its code, its sentence, the rule that limits it.
+
+A stage emits rows ``(lot_id, code, severity, measured, limit, unit, detail, near)``; the sentences and the CSV columns
+derive from this list. Severity is the stage's to say: a limit failed beyond its uncertainty rules out, one failed
+within it asks to look closer.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+__all__ = ["REASONS", "SEVERITIES", "Reason"]
+
+SEVERITIES: tuple[str, ...] = ("rules out", "look closer", "test soil", "note")
+"""From the heaviest to the lightest."""
+
+
+@dataclass(frozen=True)
+class Reason:
+    """A reason: ``sentence`` may hold {measured}, {limit} and {detail}, numbers coming with their unit."""
+
+    code: str
+    head: str
+    sentence: str
+    unit: str
+    rule: str
+
+
+# fmt: off
+_ALL: tuple[Reason, ...] = (
+    Reason("no_roof", "No roof", "No roof to catch: {measured} of roof worth leading on this lot.", "m2", "roof_share_least_m2"),
+    Reason("not_assessed", "No elevation", "No elevation on the lot, so nothing could be judged ({measured} of the lot assessed).", "share", "assessed_least_share"),
+    Reason("no_room", "Room", "No room: the largest garden that fits has {measured} of ponding area, the smallest allowed is {limit}. {detail}", "m2", "ponding_area_least_m2"),
+    Reason("no_reach", "Reach", "No open ground within reach of a downspout: the nearest lies {measured} away, the longest lead is {limit}.", "m", "run_limit_m"),
+    Reason("fall", "Fall", "Not enough fall: {measured} from the downspout to the lowest lip, {limit} needed. {detail}", "m", "lead_grade_pct"),
+    Reason("slope", "Slope", "Steep: {measured} under the garden, the limit is {limit}. {detail}", "%", "slope_limit_pct"),
+    Reason("slope_look", "Slope", "Rather steep: {measured} under the garden, to be looked at from {limit}.", "%", "slope_look_pct"),
+    Reason("under_minimum", "Size", "Too small: the room holds {measured} of rain, the programme's minimum is {limit}.", "mm", "capture_depth_least_mm"),
+    Reason("upslope", "Upslope water", "Concentrated flow: {measured} drain onto the spot, to be looked at from {limit}.", "m2", "upslope_look_m2"),
+    Reason("water_table", "Water table", "Water table mapped at {measured} below ground; the bed needs {limit}.", "m", "water_table_clearance_m"),
+    Reason("bedrock", "Bedrock", "Bedrock mapped at {measured} below ground; the bed needs {limit}.", "m", "bedrock_clearance_m"),
+    Reason("pond_drawdown", "Drawdown", "The pond takes {measured} to empty, the limit is {limit}. {detail}", "h", "pond_drawdown_h"),
+    Reason("bed_drawdown", "Drawdown", "The whole bed takes {measured} to empty, the limit is {limit}. {detail}", "h", "bed_drawdown_h"),
+    Reason("soil_group", "Soil", "Soil group {detail}: test before promising a garden.", "", "infiltration_c_mm_h"),
+    Reason("soil_unknown", "Soil", "Soil group unknown ({detail}): test the soil.", "", "infiltration_c_mm_h"),
+    Reason("soil_line", "Soil", "Another soil group ({detail}) is mapped within {limit} of the spot, the error of the map's line.", "m", "soil_line_error_m"),
+    Reason("overflow", "Overflow", "The overflow would enter the setback of {detail}.", "", "house_setback_m"),
+    Reason("consent", "Consent", "The lead crosses {detail}: consent is needed.", "", "buried_main_setback_m"),
+    Reason("tree_crown", "Tree", "Under a tree whose trunk is not known ({detail}): see how near its roots are.", "", "tree_crown_least_m"),
+    Reason("partly_assessed", "Elevation", "Only {measured} of the lot has elevation; {limit} is needed to be sure.", "share", "assessed_least_share"),
+    Reason("carved", "Routing", "The way of the water hangs on a cut of {measured} through an obstacle in the elevation data (a culvert?).", "m", "hollow_depth_m"),
+    Reason("chance", "Chance", "A garden is feasible in {measured} of the draws; under {limit} it wants a closer look.", "share", "assessed_least_share"),
+    Reason("avoid", "Avoid", "{detail}", "", ""),
+    Reason("service_crossing", "Buried line", "The lead crosses a service line ({detail}): have it located, cross it shallow and by hand.", "", "buried_service_setback_m"),
+    Reason("fast_soil", "Fast soil", "The soil takes {measured}; over {limit} keep well clear of wells.", "mm/h", "infiltration_fast_mm_h"),
+    Reason("trees_unknown", "Trees", "Trees unknown: neither a tree layer nor a surface raster was given.", "", ""),
+    Reason("paving_unknown", "Paving", "Drives and walks unknown: no such layer was given.", "", ""),
+    Reason("buried_unknown", "Buried lines", "Buried lines unknown: no such layer was given; have them located before any digging.", "", ""),
+    Reason("downspouts_placed", "Downspouts", "Downspouts are guesses of the tool: {measured} of {limit} placed by it.", "", ""),
+    Reason("street_unknown", "Street", "The lot's street is not known: {detail}", "", ""),
+    Reason("stacked", "Stacked lots", "Lots share this place ({detail}); its water is counted once.", "", ""),
+)
+REASONS: dict[str, Reason] = {reason.code: reason for reason in _ALL}
+"""Reasons by code."""
