@@ -125,7 +125,8 @@ class Grid:
 
     def heights_m(self) -> NDArray[Any]:
         """Heights in metres, NaN where there is none."""
-        return np.multiply(self.values, self.values.dtype.type(self.height_factor))
+        heights: NDArray[Any] = self.values * self.values.dtype.type(self.height_factor)
+        return heights
 
     def row_column(
         self, x_m: NDArray[np.float64], y_m: NDArray[np.float64]

@@ -1,0 +1,194 @@
+"""What the stages are given: the area as read, one block of it, and what is known of the whole area.
+
+``Area`` is what the inputs room hands on: everything in the working CRS (metre), columns under the names listed
+here, whatever the user's files call them. A ``Block`` is some lots with what lies around them; an ``AreaContext``
+holds the rules and what is known of the whole area. Every stage from soils to capture is ``stage(block, context) ->
+tables``, and nothing in a stage may depend on which other lots share its block.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+from affine import Affine
+from numpy.typing import NDArray
+from pyproj import CRS
+
+from screening.grid import Grid
+from screening.rules import Rules
+
+__all__ = ["LAYER_COLUMNS", "Area", "AreaContext", "Block", "Note", "SoilMap", "Tables"]
+
+Tables = dict[str, Any]
+"""Tables by name, as ``fields.TABLES`` declares them: DataFrames and GeoDataFrames."""
+
+LAYER_COLUMNS: dict[str, tuple[str, ...]] = {
+    "lots": ("lot_id", "street", "address", "zone", "land_use", "owner_occupied", "association", "place"),
+    "roofs": ("roof_id", "kind", "roof_kind", "basement", "height_m"),
+    "paved": ("kind",),
+    "trees": ("trunk_m", "crown_m"),
+    "buried": ("kind", "clearance_m"),
+    "wells": ("clearance_m",),
+    "septic": ("clearance_m",),
+    "easements": ("name", "clearance_m"),
+    "avoid": ("name", "kind", "clearance_m", "height_m", "effect", "sentence"),
+    "water": ("name",),
+    "inlets": ("inlet_id",),
+    "streets": ("street",),
+    "downspouts": ("downspout_id", "leads_to"),
+}
+"""Columns of each vector layer beside ``geometry``; a column that the user's file lacks is there, all missing.
+
+Text is ``str`` with missing values; lengths are metres: ``trunk_m`` a diameter, ``crown_m`` a radius. ``kind`` is
+house, garage or shed for roofs; drive, walk or patio for paving; main or service for buried lines; wall or pool or other for
+avoid. ``effect`` is ``no digging`` or ``look closer``. ``leads_to`` is pipe, drive, street or lawn. ``basement``,
+``owner_occupied`` and ``association`` are nullable booleans. Lots are sorted by ``lot_id`` (code points), index 0..n-1;
+``place`` is the first lot id of a stack of lots on one place.
+"""
+
+
+@dataclass(frozen=True, order=True)
+class Note:
+    """Something the reader of the results must know: what was assumed, what is missing and what that costs."""
+
+    kind: str
+    """``assumption``, ``missing``, ``caution`` or ``repair``."""
+    text: str
+    layer: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class SoilMap:
+    """Soil polygons and what is known of their map units.
+
+    Parameters
+    ----------
+    polygons
+        Columns ``unit`` (text key into ``units``) and geometry, in the working CRS.
+    units
+        One row a map unit, index ``unit`` (text): ``name``, ``hsg`` (A, B, C, D, A/D, B/D, C/D or unknown),
+        ``source`` (survey, derived or none), ``chance_a`` .. ``chance_d`` and ``chance_unknown`` (shares of the unit by
+        group, summing to 1), ``ksat_um_s`` (least transmissive layer within the bed's reach; NaN unknown),
+        ``water_table_m`` and ``bedrock_m`` (depths; NaN when none was seen).
+    """
+
+    polygons: gpd.GeoDataFrame
+    units: pd.DataFrame
+
+
+@dataclass(frozen=True, eq=False)
+class Area:
+    """One area, read, repaired and in the working CRS."""
+
+    title: str
+    crs: CRS
+    """Working CRS: the raster's own with the metre as its unit, or a local transverse Mercator after a warp."""
+    output_crs: CRS
+    """CRS that results go back to."""
+    unit_m: float
+    """Metres in one horizontal unit of ``output_crs``; working coordinates divided by it are output coordinates."""
+    elevation: Grid
+    layers: Mapping[str, gpd.GeoDataFrame]
+    """Vector layers that were given, by name (``LAYER_COLUMNS``), in the working CRS."""
+    surface: Grid | None = None
+    soils: SoilMap | None = None
+    rain: pd.DataFrame | None = None
+    """Columns ``start`` (timestamp), ``step_h`` and ``depth_mm`` (NaN where missing)."""
+    field_results: pd.DataFrame | None = None
+    problems: gpd.GeoDataFrame | None = None
+    notes: tuple[Note, ...] = ()
+    files: Mapping[str, str] = field(default_factory=dict)
+    """Input files with the hash of each, for the run record."""
+
+    def given(self, layer: str) -> bool:
+        """Whether a layer was given."""
+        return layer in self.layers
+
+
+@dataclass(frozen=True, eq=False)
+class AreaContext:
+    """What a stage may know beyond its block."""
+
+    rules: Rules
+    crs: CRS
+    given: frozenset[str]
+    """Names of the layers that were given, ``soils``, ``surface`` and ``rain`` among them."""
+    notes: tuple[Note, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class Block:
+    """Some lots with what lies around them.
+
+    Parameters
+    ----------
+    lots
+        The block's own lots, in order of ``lot_id``, index 0..n-1.
+    layers
+        Every vector layer cut to the window (features whole, chosen by bounding box), ``lots`` here being all lots
+        around, the block's own among them.
+    transform
+        Of the window of the elevation raster, halo included.
+    rasters
+        Windows of one shape: ``heights_m`` (float32 or float64, NaN where none), ``state`` (uint8, see ``grid``),
+        ``slope_pct``, ``dz_dx``, ``dz_dy`` (at the rules' scale, m/m, x east and y north, ground without walls),
+        ``direction`` (uint8 D8), ``accumulation`` (int64 cells), ``hollow_depth_m``, ``wet`` (bool, hollows that count
+        as wet), ``carved_m``, ``reaches`` (uint8, first stop met downstream: see ``siting.overflow``), ``enters``
+        (int32, roof number + 1 of the first building's setback entered downstream, 0 none).
+    tables
+        Rows of the stages that came before.
+    soils, surface
+        As in ``Area``, cut to the window.
+    """
+
+    lots: gpd.GeoDataFrame
+    layers: Mapping[str, gpd.GeoDataFrame]
+    transform: Affine
+    rasters: Mapping[str, NDArray[Any]]
+    tables: Mapping[str, Any] = field(default_factory=dict)
+    soils: SoilMap | None = None
+    surface: NDArray[Any] | None = None
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Rows and columns of the window."""
+        rows, columns = self.rasters["heights_m"].shape
+        return int(rows), int(columns)
+
+    @property
+    def cell_x_m(self) -> float:
+        """Width of a cell [m]."""
+        return float(self.transform.a)
+
+    @property
+    def cell_y_m(self) -> float:
+        """Height of a cell [m]."""
+        return float(-self.transform.e)
+
+    def with_tables(self, tables: Tables) -> Block:
+        """The block with the rows of one more stage."""
+        return replace(self, tables={**self.tables, **tables})
+
+
+def empty_rasters(shape: tuple[int, int]) -> dict[str, NDArray[Any]]:
+    """Rasters of a block on flat dry ground, for tests and examples."""
+    zeros = np.zeros(shape)
+    return {
+        "heights_m": zeros,
+        "state": np.zeros(shape, dtype=np.uint8),
+        "slope_pct": zeros,
+        "dz_dx": zeros,
+        "dz_dy": zeros,
+        "direction": np.zeros(shape, dtype=np.uint8),
+        "accumulation": np.ones(shape, dtype=np.int64),
+        "hollow_depth_m": zeros,
+        "wet": np.zeros(shape, dtype=bool),
+        "carved_m": zeros,
+        "reaches": np.zeros(shape, dtype=np.uint8),
+        "enters": np.zeros(shape, dtype=np.int32),
+    }
