@@ -1,0 +1,65 @@
+"""``Screening``: everything a run found, in tables and rasters, for outputs and for Python users."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from pyproj import CRS
+
+from screening.area import Note
+from screening.rules import Rules
+from screening.sources import RasterSource
+
+__all__ = ["Screening"]
+
+
+@dataclass(frozen=True, eq=False)
+class Screening:
+    """The result of a run.
+
+    Parameters
+    ----------
+    title
+        The area's title.
+    crs
+        Working CRS of every table and raster (metre).
+    output_crs, unit_m
+        CRS that files are written in, and the metres in one of its units: working coordinates divided by ``unit_m``
+        are output coordinates. When the elevation was warped, ``output_crs`` is the working CRS.
+    tables
+        By name, as ``fields.TABLES`` declares them; ``lots`` has one row for each lot of the input, in order of
+        ``lot_id``.
+    layers
+        Vector layers of the input that outputs draw (streets, inlets, water, trees, ...), by name.
+    rasters
+        ``heights_m`` and those of ``fields.LAYERS``, by name.
+    rules
+        The rules used.
+    notes
+        Assumptions, cautions and what was missing.
+    record
+        The run record: inputs with hashes, versions, counts; no times.
+    """
+
+    title: str
+    crs: CRS
+    output_crs: CRS
+    unit_m: float
+    tables: Mapping[str, Any]
+    layers: Mapping[str, Any]
+    rasters: Mapping[str, RasterSource]
+    rules: Rules
+    notes: tuple[Note, ...] = ()
+    record: Mapping[str, Any] = field(default_factory=dict)
+
+    @property
+    def lots(self) -> Any:
+        """The lots table."""
+        return self.tables["lots"]
+
+    def first(self, n: int) -> Any:
+        """The first n lots to approach, in order of rank."""
+        ranked = self.lots[self.lots["rank"].notna()]
+        return ranked.sort_values("rank").head(n).reset_index(drop=True)
