@@ -83,7 +83,7 @@ def verdicts(lot_ids: pd.Series[Any], reasons: pd.DataFrame) -> pd.DataFrame:
     first = rows.drop_duplicates("lot_id").set_index("lot_id").reindex(lot_ids)
     weights = first["weight"].fillna(weight["note"]).astype(int).to_numpy()
     verdict = np.array([VERDICTS[severity] for severity in SEVERITIES], dtype=object)[weights]
-    code = np.where(weights == weight["note"], None, first["code"].to_numpy(dtype=object))
+    code = [None if w == weight["note"] else c for w, c in zip(weights, first["code"], strict=True)]
     outs = rows[rows["weight"] == weight["rules out"]]
     near = outs.groupby("lot_id")["near"].all().reindex(lot_ids).fillna(False).astype(bool).to_numpy()
     steps = [_next_step(v, c) for v, c in zip(verdict, code, strict=True)]

@@ -1,0 +1,37 @@
+import pandas as pd
+
+from screening.fields import REASONS
+from screening.ranking.sentences import amount, lot_reasons, sentence
+
+
+def test_amounts_in_both_units():
+    assert amount(3.0, "m") == "3.00 m"
+    assert amount(3.048, "m", "us") == "10.0 ft"
+    assert amount(38.1, "mm", "us") == "1.5 in"
+    assert amount(9.290304, "m2", "us") == "100 sq ft"
+    assert amount(0.5, "share") == "50%"
+    assert amount(float("nan"), "m") == "unknown"
+    assert amount(None, "m") == "unknown"
+
+
+def test_sentence_names_measured_value_and_limit_and_keeps_braces_of_the_detail():
+    text = sentence(REASONS["slope"], 17.94, 15.0, "%", "{limit} {{7*7}}")
+    assert text == "Steep: 17.9% under the garden, the limit is 15.0%. {limit} {{7*7}}"
+
+
+def test_heaviest_first_for_each_lot():
+    rows = pd.DataFrame(
+        {
+            "lot_id": ["b", "b"],
+            "code": ["trees_unknown", "fall"],
+            "severity": ["note", "look closer"],
+            "measured": [None, 0.02],
+            "limit": [None, 0.14],
+            "unit": [None, "m"],
+            "detail": [None, None],
+        }
+    )
+    texts = lot_reasons(pd.Series(["a", "b"]), rows)
+    assert texts[0] == ""
+    assert texts[1].startswith("Not enough fall: 0.02 m from the downspout to the lowest lip, 0.14 m needed.")
+    assert texts[1].endswith("Trees unknown: neither a tree layer nor a surface raster was given.")

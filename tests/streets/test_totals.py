@@ -1,0 +1,49 @@
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import pytest
+from shapely.geometry import LineString, box
+
+from screening.streets.totals import NO_STREET, gardens_for_share, kept_curve, street_totals
+
+
+def lots_table():
+    return gpd.GeoDataFrame(
+        {
+            "lot_id": list("abcd"),
+            "street": ["First", "First", None, "Second"],
+            "verdict": ["approach", "ruled out", "look closer", "test soil first"],
+            "roof_area_m2": [100.0, 200.0, 50.0, 80.0],
+            "storm_runoff_m3": [4.0, 8.0, 2.0, 3.0],
+            "storm_captured_m3": pd.array([3.0, None, 1.0, 2.0], dtype="Float64"),
+            "storm_kept_m3": pd.array([2.0, None, 0.5, 2.0], dtype="Float64"),
+            "year_runoff_m3": pd.array([None] * 4, dtype="Float64"),
+            "year_captured_m3": pd.array([None] * 4, dtype="Float64"),
+            "year_kept_m3": pd.array([None] * 4, dtype="Float64"),
+        },
+        geometry=[box(0, 0, 1, 1)] * 4,
+        crs="EPSG:32631",
+    )
+
+
+def test_totals_by_street_add_up_to_totals_by_lot():
+    lots = lots_table()
+    streets = gpd.GeoDataFrame({"street": ["First"]}, geometry=[LineString([(0, 0), (5, 0)])], crs=lots.crs)
+    table = street_totals(lots, streets)
+    assert table["street"].tolist() == [NO_STREET, "First", "Second"]
+    first = table.set_index("street").loc["First"]
+    assert (first["lots"], first["feasible"], first["approach"], first["ruled_out"]) == (2, 1, 1, 1)
+    assert first["storm_runoff_m3"] == 12.0
+    assert first["storm_kept_m3"] == 2.0
+    assert first["storm_kept_share"] == pytest.approx(2 / 12, abs=5e-4)
+    assert table["storm_runoff_m3"].sum() == lots["storm_runoff_m3"].sum()
+    assert table["lots"].sum() == 4
+    assert pd.isna(first["year_kept_m3"])
+    assert first.geometry.length == 5
+
+
+def test_best_gardens_first():
+    assert kept_curve(np.array([1.0, 4.0, 2.0])).tolist() == [0, 4, 6, 7]
+    assert gardens_for_share(np.array([1.0, 4.0, 2.0]), 0.5) == 1
+    assert gardens_for_share(np.array([1.0, 4.0, 2.0]), 1.0) == 3
+    assert gardens_for_share(np.array([0.0]), 0.5) is None
