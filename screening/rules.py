@@ -123,6 +123,8 @@ class Rules(BaseModel):
     bedrock_clearance_m: Annotated[float, rule("m", 0, 3, "CP, M", "bed's bottom above bedrock")] = 0.6
     soil_line_error_m: Annotated[float, rule("m", 0, 100, "CP", "error of a soil map's line")] = 20.0
     soil_chance_out: Annotated[float, rule("chance", 0.5, 1, "J", "chance of an infeasible soil at which the map rules out")] = 0.9
+    soil_map_purity: Annotated[float, rule("share", 0.5, 1, "J", "chance that a plainly mapped group is right; the rest to its neighbours")] = 0.80
+    soil_test_spread: Annotated[float, rule("factor", 1, 10, "J", "spread of a soil test's conductivity, factor of one sigma")] = 1.4
     dual_group_drained: Annotated[bool, choice("J", "take the first letter of a dual group")] = False
 
     # Trees
@@ -133,6 +135,7 @@ class Rules(BaseModel):
     # Planting
     plant_spacing_m: Annotated[float, rule("m", 0.1, 2, "CP", "plants, on a triangular grid")] = 0.45
     shrub_spacing_m: Annotated[float, rule("m", 0.3, 4, "CP", "shrubs")] = 1.2
+    shrub_share: Annotated[float, rule("share", 0, 1, "J", "share of the planted area given to shrubs")] = 0.25
     native_share_least: Annotated[float, rule("share", 0, 1, "CP", "least native share of the plants")] = 0.75
 
     # Storm, year and the season
