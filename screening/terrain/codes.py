@@ -1,0 +1,25 @@
+"""Direction codes: E 1, SE 2, S 4, SW 8, W 16, NW 32, N 64, NE 128, and the two that are no direction."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["COLUMN_STEP", "DRAINS_OUT", "NO_FLOW", "ROW_STEP", "step_number"]
+
+DRAINS_OUT: Final = 0
+"""Code of a cell where water leaves: an outlet, or a hollow kept as real."""
+NO_FLOW: Final = 255
+"""Code of a cell that water neither runs to nor from: nodata, and walls off the way out of enclosed ground."""
+
+ROW_STEP: Final[NDArray[np.int64]] = np.array([0, 1, 1, 1, 0, -1, -1, -1])
+"""Rows to the neighbour in direction number 0..7; the code is 2 to the power of the number."""
+COLUMN_STEP: Final[NDArray[np.int64]] = np.array([1, 1, 0, -1, -1, -1, 0, 1])
+"""Columns to the neighbour in direction number 0..7."""
+
+
+def step_number(code: int) -> int:
+    """Return the direction number 0..7 of a code, -1 where it is no direction."""
+    return code.bit_length() - 1 if code not in (DRAINS_OUT, NO_FLOW) else -1

@@ -1,0 +1,114 @@
+"""Where the water of every cell goes: the first label it meets, the cell where it ends, the path between."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from screening.terrain.codes import COLUMN_STEP, NO_FLOW, ROW_STEP
+from screening.terrain.kernels.fate import trace_fates, trace_path
+
+__all__ = ["Fate", "catchments", "fate", "flow_path"]
+
+
+@dataclass(frozen=True, eq=False)
+class Fate:
+    """What happens downstream of every cell.
+
+    Parameters
+    ----------
+    label
+        First label met going downstream, int32, 0 where none is met.
+    end
+        Linear index (row x columns + column) of the cell where the water ends, int64, -1 where no water runs.
+    """
+
+    label: NDArray[np.int32]
+    end: NDArray[np.int64]
+
+
+def fate(direction: NDArray[np.uint8], labels: NDArray[np.int32], *, include_self: bool = False) -> Fate:
+    """Find for every cell the first label downstream and the cell where its water ends, in one pass.
+
+    Parameters
+    ----------
+    direction
+        D8 codes, uint8, shape (rows, columns).
+    labels
+        Labels, int32, same shape; 0 is no label.
+    include_self
+        Whether a cell's own label counts as met.
+
+    Raises
+    ------
+    ValueError
+        When shapes differ, a code is none of the eight, points off the raster or to a cell without flow, or the
+        directions run in a circle.
+    """
+    _check_directions(direction)
+    if labels.shape != direction.shape:
+        raise ValueError(f"labels must have the shape of direction {direction.shape}, got {labels.shape}")
+    size = direction.size
+    label = np.zeros(size, np.int32)
+    end = np.full(size, -2, np.int64)
+    flat = np.ascontiguousarray(direction).reshape(-1)
+    given = np.ascontiguousarray(labels, dtype=np.int32).reshape(-1)
+    trail = np.empty(size, np.int64)
+    if not trace_fates(flat, given, _linear_steps(direction.shape[1]), include_self, label, end, trail):
+        raise ValueError("directions run in a circle")
+    return Fate(label.reshape(direction.shape), end.reshape(direction.shape))
+
+
+def flow_path(direction: NDArray[np.uint8], row: int, column: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Rows and columns of the cells that water crosses from a cell to where it ends, both included."""
+    rows, columns = direction.shape
+    if not (0 <= row < rows and 0 <= column < columns):
+        raise ValueError(f"row and column must lie in a raster of {rows} x {columns}, got {row}, {column}")
+    path = np.empty(direction.size, np.int64)
+    flat = np.ascontiguousarray(direction).reshape(-1)
+    count = trace_path(flat, _linear_steps(columns), row * columns + column, path)
+    if count < 0:
+        raise ValueError("directions run in a circle")
+    return path[:count] // columns, path[:count] % columns
+
+
+def catchments(direction: NDArray[np.uint8], rows: NDArray[np.int64], columns: NDArray[np.int64]) -> NDArray[np.int32]:
+    """Number every cell by the outlet that its water meets first: 1 for the first given, 0 for none.
+
+    Parameters
+    ----------
+    direction
+        D8 codes, uint8, shape (rows, columns).
+    rows, columns
+        The outlets' cells; of two in one cell the first counts.
+    """
+    labels = np.zeros(direction.shape, np.int32)
+    count = np.size(rows)
+    labels[np.asarray(rows)[::-1], np.asarray(columns)[::-1]] = np.arange(count, 0, -1, dtype=np.int32)
+    return fate(direction, labels, include_self=True).label
+
+
+def _linear_steps(columns: int) -> NDArray[np.int64]:
+    steps = np.zeros(256, np.int64)
+    steps[1 << np.arange(8)] = ROW_STEP * columns + COLUMN_STEP
+    return steps
+
+
+def _check_directions(direction: NDArray[np.uint8]) -> None:
+    """Refuse codes that are no direction or lead off the raster."""
+    if direction.ndim != 2 or direction.dtype != np.uint8:
+        raise ValueError(f"direction must be 2-D uint8, got {direction.ndim}-D {direction.dtype}")
+    counts = np.bincount(direction.reshape(-1), minlength=256)
+    counts[[0, NO_FLOW, *(1 << np.arange(8))]] = 0
+    if counts.any():
+        raise ValueError(f"{int(np.flatnonzero(counts)[0])} is not a direction code")
+    for edge, codes in (
+        (direction[0], (32, 64, 128)),
+        (direction[-1], (2, 4, 8)),
+        (direction[:, 0], (8, 16, 32)),
+        (direction[:, -1], (1, 2, 128)),
+    ):
+        if np.isin(edge, codes).any():
+            raise ValueError("a direction leads off the raster; cells where water leaves have code 0")
