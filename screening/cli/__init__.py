@@ -1,1 +1,67 @@
-"""Cli."""
+"""The command line: it parses, calls the library and prints; it holds no science.
+
+Exit codes: 0 done; 1 failed; 2 usage; 3 bad input; 130 interrupted.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+
+import click
+
+from screening import __version__
+from screening.cli.check import check
+from screening.cli.demo import demo
+from screening.cli.rules import rules
+from screening.cli.run import run
+from screening.errors import BadInput, ScreeningError
+
+__all__ = ["main", "screening"]
+
+EXIT_FAILED, EXIT_BAD_INPUT, EXIT_INTERRUPTED = 1, 3, 130
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__, prog_name="screening")
+def screening() -> None:
+    """Screen a neighbourhood for rain gardens.
+
+    From elevation, lots, roofs and soils to a ranked map: whom to approach, which lots are ruled out and why, and how
+    much runoff a street could capture. A desk screening, not a design: have buried utilities located before any
+    digging; local code, easements and licensed practitioners decide.
+
+    \b
+    Start with      screening demo
+    then            screening check AREA.toml
+    and             screening run AREA.toml --out DIR
+
+    Results go to standard output, everything else to standard error.
+    Exit codes: 0 done, 1 failed, 2 usage, 3 bad input, 130 interrupted.
+    """
+
+
+screening.add_command(run)
+screening.add_command(check)
+screening.add_command(rules)
+screening.add_command(demo)
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Run the command line and exit with its code."""
+    try:
+        code = screening.main(args=arguments, prog_name="screening", standalone_mode=False)
+    except click.exceptions.Abort:
+        click.echo("Interrupted; nothing half-written is left.", err=True)
+        code = EXIT_INTERRUPTED
+    except click.ClickException as error:
+        error.show()
+        code = error.exit_code
+    except BadInput as error:
+        for fault in error.faults:
+            click.echo(f"error: {fault}", err=True)
+        code = EXIT_BAD_INPUT
+    except ScreeningError as error:
+        click.echo(f"error: {error}", err=True)
+        code = EXIT_FAILED
+    sys.exit(code if isinstance(code, int) else 0)

@@ -1,0 +1,28 @@
+"""``screening check``."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+__all__ = ["check"]
+
+
+@click.command()
+@click.argument("area", type=click.Path(path_type=Path, dir_okay=False))
+def check(area: Path) -> None:
+    """Read everything that AREA (a TOML file) names and say what was found.
+
+    Prints the coordinate system, units, counts, repairs and overlaps, what is missing and what that costs, then every
+    fault at once. Exit code 3 when there is a fault.
+    """
+    from screening.inputs.check import check_area
+
+    report, faults = check_area(area)
+    for line in report:
+        click.echo(line)
+    if faults:
+        from screening.errors import BadInput
+
+        raise BadInput(faults)

@@ -1,0 +1,33 @@
+"""``screening run``."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from screening.cli.report import print_result
+
+__all__ = ["run"]
+
+
+@click.command()
+@click.argument("area", type=click.Path(path_type=Path, dir_okay=False))
+@click.option(
+    "--out", "-o", required=True, type=click.Path(path_type=Path, file_okay=False), help="Folder for results."
+)
+@click.option("--overwrite", is_flag=True, help="Replace results of an earlier run in that folder.")
+@click.option("--first", default=5, show_default=True, help="How many lots to print.")
+@click.option("--quiet", "-q", is_flag=True, help="No progress.")
+def run(area: Path, out: Path, overwrite: bool, first: int, quiet: bool) -> None:
+    """Screen the area told by AREA (a TOML file) and write the map and tables.
+
+    Writes map.html, lots.gpkg, approach.csv, ruled_out.csv, streets.csv, terrain/*.tif, run.json, timings.json and
+    columns.csv. Prints where the map is and the first lots.
+    """
+    from screening.pipeline import run_area
+    from screening.progress import progress_for
+
+    with progress_for(quiet=quiet) as progress:
+        result, paths = run_area(area, out, overwrite=overwrite, progress=progress)
+    print_result(result, paths, first)
