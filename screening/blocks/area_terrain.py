@@ -1,0 +1,96 @@
+"""The whole area's terrain: what the stages need to know of every cell, before any lot is looked at.
+
+Roofs are walls, inlets and open water are outlets. Where a cell's water ends, and whose foundations it nears on the
+way, outruns any block, so it is found here, once.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from rasterio.features import rasterize
+
+from screening.area import Area
+from screening.grid import NODATA, OUTLET, VALID, WALL, Grid
+from screening.rules import Rules
+from screening.siting.overflow import setback_labels, stop_labels
+from screening.sources import ArraySource, RasterSource
+from screening.terrain import fate, gradient_at_scale, route
+
+__all__ = ["area_terrain", "cell_states", "wet_hollows"]
+
+
+def cell_states(area: Area) -> Grid:
+    """The elevation with its roofs as walls and its inlets and open water as outlets."""
+    grid = area.elevation
+    state = np.array(grid.state)
+    ground = state != NODATA
+    for layer, value, touched in (("water", OUTLET, True), ("inlets", OUTLET, True), ("roofs", WALL, False)):
+        features = area.layers.get(layer)
+        if features is None or not len(features):
+            continue
+        burnt = rasterize(
+            ((geometry, 1) for geometry in features.geometry),
+            out_shape=grid.shape,
+            transform=grid.transform,
+            all_touched=touched,
+            dtype="uint8",
+        ).astype(bool)
+        state[burnt & ground] = value
+    if not ((state == VALID) | (state == OUTLET)).any():
+        return grid
+    return grid.with_state(state)
+
+
+def wet_hollows(
+    hollow_id: NDArray[np.int32], deepest_m: NDArray[np.float64], area_m2: NDArray[np.float64], rules: Rules
+) -> NDArray[np.bool_]:
+    """Cells of hollows deep and large enough to stand wet.
+
+    Parameters
+    ----------
+    hollow_id
+        Number of the hollow of each cell, 0 outside.
+    deepest_m, area_m2
+        Depth and area of hollow 1, 2, ...
+    """
+    counts = np.concatenate([[False], (deepest_m >= rules.hollow_depth_m) & (area_m2 >= rules.hollow_area_m2)])
+    cells: NDArray[np.bool_] = counts[hollow_id]
+    return cells
+
+
+def area_terrain(area: Area, rules: Rules, *, threads: int = 2) -> dict[str, RasterSource]:
+    """Route the area's water and measure its ground.
+
+    Returns
+    -------
+    dict
+        Sources by the names of ``Block.rasters``, and ``hollow_id``.
+    """
+    grid = cell_states(area)
+    routing = route(grid, threads=threads)
+    factor = grid.height_factor
+    dz_dx, dz_dy = gradient_at_scale(area.elevation, rules.slope_scale_m, threads=threads)
+    hollows = routing.hollows
+    layers: dict[str, NDArray[Any]] = {
+        "heights_m": grid.heights_m(),
+        "state": grid.state,
+        "slope_pct": 100.0 * np.hypot(dz_dx, dz_dy),
+        "dz_dx": dz_dx,
+        "dz_dy": dz_dy,
+        "direction": routing.direction,
+        "accumulation": routing.accumulation,
+        "hollow_depth_m": routing.hollow_depth * factor,
+        "wet": wet_hollows(
+            routing.hollow_id,
+            hollows.depth_m(factor),
+            hollows.area_m2(grid.cell_area_m2),
+            rules,
+        ),
+        "carved_m": routing.carved * factor if routing.carved is not None else np.zeros(grid.shape),
+        "reaches": fate(routing.direction, stop_labels(area), include_self=True).label.astype(np.uint8),
+        "enters": fate(routing.direction, setback_labels(area, rules), include_self=True).label,
+    }
+    return {name: ArraySource(values, grid.transform, grid.crs) for name, values in layers.items()}

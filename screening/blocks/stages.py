@@ -1,0 +1,50 @@
+"""The way of the data inside a block: every stage from roofs to capture, in order."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import pandas as pd
+
+from screening.area import AreaContext, Block, Tables
+from screening.fields import TABLES, conform
+from screening.ranking.lot_rows import lot_rows
+from screening.roofs import roof_shares
+from screening.siting import ground, judge, search
+from screening.soils import assess, candidate_soils
+from screening.water import lot_water
+
+__all__ = ["join_tables", "run_block"]
+
+
+def run_block(block: Block, context: AreaContext) -> Tables:
+    """Take one block from its roofs to its lots rows.
+
+    Returns
+    -------
+    dict
+        Tables as ``fields.TABLES`` declares them, ``lots`` without verdict, score and rank.
+    """
+    block = block.with_tables(roof_shares(block, context))
+    mask, tables = ground(block, context)
+    block = block.with_tables(tables)
+    block = block.with_tables(assess(block, context, mask))
+    block = block.with_tables(search(block, context, mask))
+    block = block.with_tables(candidate_soils(block, context))
+    block = block.with_tables(judge(block, context))
+    block = block.with_tables(lot_water(block, context))
+    tables = {name: table for name, table in block.tables.items() if name in TABLES}
+    tables["lots"] = lot_rows(block, block.tables)
+    return tables
+
+
+def join_tables(parts: Sequence[Tables]) -> Tables:
+    """Join the tables of all blocks, each in the order of its lots, typed and rounded as declared."""
+    joined: Tables = {}
+    for name in [name for name in TABLES if any(name in part for part in parts)]:
+        tables = [part[name] for part in parts if name in part]
+        filled = [table for table in tables if len(table)] or tables[:1]
+        table = pd.concat(filled, ignore_index=True) if len(filled) > 1 else filled[0]
+        table = table.sort_values("lot_id", kind="stable", key=lambda ids: ids.astype(object))
+        joined[name] = conform(table, TABLES[name])
+    return joined

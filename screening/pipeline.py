@@ -1,0 +1,200 @@
+"""The whole way: from an area to its ranked lots, and from files to files.
+
+The only module that knows every stage.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Mapping
+from importlib.metadata import version
+from pathlib import Path
+from typing import Any, Final
+
+from screening import __version__
+from screening.area import Area, AreaContext
+from screening.blocks.area_terrain import area_terrain
+from screening.blocks.split import LOTS_PER_BLOCK, split
+from screening.blocks.stages import join_tables, run_block
+from screening.errors import BadInput, Fault
+from screening.fields import TABLES, conform
+from screening.inputs import read_area
+from screening.outputs import write_outputs
+from screening.progress import Progress, SilentProgress
+from screening.ranking.score import score_lots
+from screening.ranking.sentences import lot_reasons
+from screening.ranking.verdict import verdicts
+from screening.result import Screening
+from screening.rules import Rules
+from screening.streets.totals import street_totals
+
+__all__ = ["run_area", "screen"]
+
+STAGES: Final = ("reading", "terrain", "lots", "ranking", "writing")
+LIBRARIES: Final = ("geopandas", "numba", "numpy", "pandas", "pyogrio", "pyproj", "rasterio", "shapely")
+DRAWN_LAYERS: Final = (
+    "streets",
+    "inlets",
+    "water",
+    "trees",
+    "paved",
+    "wells",
+    "septic",
+    "easements",
+    "buried",
+    "avoid",
+)
+
+
+def screen(
+    area: Area,
+    rules: Rules | None = None,
+    *,
+    lots_per_block: int = LOTS_PER_BLOCK,
+    threads: int = 2,
+    progress: Progress | None = None,
+) -> Screening:
+    """Screen an area: every lot of it with its verdict, reasons, score and rank.
+
+    Parameters
+    ----------
+    area
+        The area, as ``read_area`` or ``area_from_layers`` makes it.
+    rules
+        The programme's rules; the defaults when None.
+    lots_per_block
+        Lots that are worked on at a time; bounds memory, never changes the answer.
+    threads
+        Threads for terrain; never changes the answer.
+    progress
+        Told of each stage.
+
+    Returns
+    -------
+    Screening
+        Tables, rasters and the run record.
+    """
+    rules = rules or Rules()
+    progress = progress or SilentProgress()
+    progress.stage(STAGES[1], 2, len(STAGES))
+    rasters = area_terrain(area, rules, threads=threads)
+    context = AreaContext(rules, area.crs, _given(area), area.notes)
+    progress.stage(STAGES[2], 3, len(STAGES))
+    parts, done, total = [], 0, len(area.layers["lots"])
+    for block in split(area, rasters, lots_per_block):
+        parts.append(run_block(block, context))
+        done += len(block.lots)
+        progress.step(done, total)
+    progress.stage(STAGES[3], 4, len(STAGES))
+    tables = rank(join_tables(parts), area.layers.get("streets"), rules)
+    if area.problems is not None:
+        tables["problems"] = conform(area.problems, TABLES["problems"])
+    drawn = {name: area.layers[name] for name in DRAWN_LAYERS if name in area.layers}
+    return Screening(
+        title=area.title,
+        crs=area.crs,
+        output_crs=area.output_crs,
+        unit_m=area.unit_m,
+        tables=tables,
+        layers=drawn,
+        rasters={
+            "heights_m": rasters["heights_m"],
+            "slope_pct": rasters["slope_pct"],
+            "flow_direction": rasters["direction"],
+            "accumulation_cells": rasters["accumulation"],
+            "hollow_depth_m": rasters["hollow_depth_m"],
+            "carved_m": rasters["carved_m"],
+        },
+        rules=rules,
+        notes=area.notes,
+        record=_record(area, rules, tables),
+    )
+
+
+def rank(tables: dict[str, Any], streets: Any | None, rules: Rules) -> dict[str, Any]:
+    """Give the lots their verdicts, reasons, scores and ranks, and sum them up by street."""
+    lots, reasons = tables["lots"], tables["reasons"]
+    found = verdicts(lots["lot_id"], reasons)
+    for column in ("verdict", "deciding_limit", "near_pass", "next_step"):
+        lots[column] = found[column].to_numpy()
+    lots["reasons"] = lot_reasons(lots["lot_id"], reasons).to_numpy()
+    lots = conform(score_lots(lots, rules), TABLES["lots"])
+    return {**tables, "lots": lots, "streets": street_totals(lots, streets)}
+
+
+def run_area(
+    path: Path, out: Path, *, overwrite: bool = False, progress: Progress | None = None
+) -> tuple[Screening, dict[str, Path]]:
+    """Screen the area told by an area file and write every output.
+
+    Parameters
+    ----------
+    path
+        The area file.
+    out
+        Folder for the results.
+    overwrite
+        Replace results of an earlier run.
+    progress
+        Told of each stage.
+
+    Returns
+    -------
+    Screening
+        The result.
+    dict
+        Paths of the outputs by name.
+
+    Raises
+    ------
+    BadInput
+        When the input cannot be used, or ``out`` holds results and ``overwrite`` is False.
+    """
+    progress = progress or SilentProgress()
+    if (out / "run.json").exists() and not overwrite:
+        raise BadInput(
+            [Fault("The folder holds the results of an earlier run", "Give another, or --overwrite", file=str(out))]
+        )
+    timings = {}
+    progress.stage(STAGES[0], 1, len(STAGES))
+    start = time.perf_counter()
+    read = read_area(path)
+    timings["reading_s"] = time.perf_counter() - start
+    result = screen(read.area, read.rules, progress=progress)
+    timings["screening_s"] = time.perf_counter() - start - timings["reading_s"]
+    progress.stage(STAGES[4], 5, len(STAGES))
+    paths = write_outputs(result, out, timings)
+    return result, paths
+
+
+def _given(area: Area) -> frozenset[str]:
+    """Names of what was given, beside vector layers too."""
+    beside = {"soils": area.soils, "surface": area.surface, "rainfall": area.rain, "field": area.field_results}
+    return frozenset(area.layers) | {name for name, value in beside.items() if value is not None}
+
+
+def _record(area: Area, rules: Rules, tables: Mapping[str, Any]) -> dict[str, Any]:
+    """What was run on what, without times."""
+    lots = tables["lots"]
+    grid = area.elevation
+    return {
+        "program": {"screening": __version__, **{name: version(name) for name in LIBRARIES}},
+        "inputs": dict(sorted(area.files.items())),
+        "crs": {"working": area.crs.to_string(), "output": area.output_crs.to_string(), "unit_m": area.unit_m},
+        "elevation": {
+            "rows": grid.shape[0],
+            "columns": grid.shape[1],
+            "cell_x_m": grid.cell_x_m,
+            "cell_y_m": grid.cell_y_m,
+            "height_factor": grid.height_factor,
+            "cells_without_height": int((~grid.valid).sum()),
+        },
+        "counts": {
+            "lots": len(lots),
+            **{verdict: int(count) for verdict, count in sorted(lots["verdict"].value_counts().items())},
+            "layers": {name: len(layer) for name, layer in sorted(area.layers.items())},
+            "problems": 0 if area.problems is None else len(area.problems),
+        },
+        "rules": rules.model_dump(),
+        "notes": [{"kind": note.kind, "layer": note.layer, "text": note.text} for note in area.notes],
+    }
