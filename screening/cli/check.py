@@ -9,7 +9,7 @@ import click
 __all__ = ["check"]
 
 
-@click.command()
+@click.command(short_help="Read all inputs and say what was found.")
 @click.argument("area", type=click.Path(path_type=Path, dir_okay=False))
 def check(area: Path) -> None:
     """Read everything that AREA (a TOML file) names and say what was found.

@@ -6,12 +6,10 @@ from pathlib import Path
 
 import click
 
-from screening.cli.report import print_result
-
 __all__ = ["demo"]
 
 
-@click.command()
+@click.command(short_help="Screen the made-up demo area.")
 @click.option(
     "--out",
     "-o",
@@ -24,6 +22,7 @@ __all__ = ["demo"]
 def demo(out: Path, quiet: bool) -> None:
     """Screen the demo area, a made-up neighbourhood that comes with the package."""
     from screening.demo_data import demo_area_path
+    from screening.cli.report import print_result
     from screening.pipeline import run_area
     from screening.progress import progress_for
 

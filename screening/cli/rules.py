@@ -9,7 +9,7 @@ import click
 __all__ = ["rules"]
 
 
-@click.command()
+@click.command(short_help="Print the rules as a file.")
 @click.argument("rules_file", required=False, type=click.Path(path_type=Path, dir_okay=False))
 def rules(rules_file: Path | None) -> None:
     """Print every rule with its value, unit, range and basis, as a rules file.

@@ -6,12 +6,10 @@ from pathlib import Path
 
 import click
 
-from screening.cli.report import print_result
-
 __all__ = ["run"]
 
 
-@click.command()
+@click.command(short_help="Screen an area; write the map and tables.")
 @click.argument("area", type=click.Path(path_type=Path, dir_okay=False))
 @click.option(
     "--out", "-o", required=True, type=click.Path(path_type=Path, file_okay=False), help="Folder for results."
@@ -25,6 +23,7 @@ def run(area: Path, out: Path, overwrite: bool, first: int, quiet: bool) -> None
     Writes map.html, lots.gpkg, approach.csv, ruled_out.csv, streets.csv, terrain/*.tif, run.json, timings.json and
     columns.csv. Prints where the map is and the first lots.
     """
+    from screening.cli.report import print_result
     from screening.pipeline import run_area
     from screening.progress import progress_for
 
