@@ -1,0 +1,33 @@
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import pytest
+import shapely
+from affine import Affine
+
+from screening.area import AreaContext, Block, empty_rasters
+from screening.rules import Rules
+from screening.water import lot_water
+
+
+def test_each_lot_gets_its_water_in_the_block_s_order():
+    lots = gpd.GeoDataFrame({"lot_id": ["a", "b", "c"]}, geometry=[shapely.box(k, 0, k + 1, 1) for k in range(3)])
+    tables = {
+        "roof_pieces": pd.DataFrame({"lot_id": ["a", "a", "b"], "area_m2": [80.0, 40.0, 100.0]}),
+        "lot_ground": pd.DataFrame({"lot_id": ["a", "b", "c"], "paved_area_m2": [30.0, np.nan, np.nan]}),
+        "candidates": pd.DataFrame(
+            {
+                "lot_id": ["a", "a", "b"],
+                "chosen": [True, False, False],
+                "draining_area_m2": [60.0, 120.0, 100.0],
+                "capture_depth_mm": [38.0, 38.0, 38.0],
+                "kept_share": [0.5, 1.0, 1.0],
+            }
+        ),
+    }
+    block = Block(lots, {"lots": lots}, Affine(1, 0, 0, 0, -1, 1), empty_rasters((1, 3)), tables=tables)
+    rows = lot_water(block, AreaContext(Rules(), crs=None, given=frozenset()))["lot_water"]
+    assert rows["lot_id"].tolist() == ["a", "b", "c"]
+    assert rows["storm_runoff_m3"].tolist() == pytest.approx([0.0361 * 150, 0.0361 * 100, 0.0])
+    assert rows["storm_captured_m3"].tolist() == pytest.approx([2.166, 0.0, 0.0])
+    assert rows["storm_kept_m3"].tolist() == pytest.approx([1.083, 0.0, 0.0])
