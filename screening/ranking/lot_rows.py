@@ -46,7 +46,8 @@ def lot_rows(block: Block, tables: Mapping[str, Any]) -> Any:
     block
         The block; its lots give the rows.
     tables
-        What the stages made: ``lot_ground``, ``roof_pieces``, ``downspouts``, ``soil_lots``, ``candidates``, ``lot_water``.
+        What the stages made: ``lot_ground``, ``roof_pieces``, ``downspouts``, ``soil_lots``, ``candidates`` and
+        ``lot_water``.
 
     Returns
     -------
