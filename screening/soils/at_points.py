@@ -116,8 +116,8 @@ def units_at_points(soil_map: SoilMap, x_m: Floats, y_m: Floats) -> Integers:
     Where polygons overlap or a point lies on a line, the first polygon of the map counts.
     """
     codes = _unit_codes(soil_map)
-    tree = shapely.STRtree(soil_map.polygons.geometry.to_numpy())
-    point, polygon = tree.query(shapely.points(x_m, y_m), predicate="intersects")
+    tree = shapely.STRtree(np.asarray(shapely.points(x_m, y_m)))
+    polygon, point = tree.query(soil_map.polygons.geometry.to_numpy(), predicate="intersects")
     first = np.full(len(x_m), len(codes), dtype=np.int64)
     np.minimum.at(first, point, polygon)
     return np.append(codes, -1)[first]
