@@ -43,6 +43,7 @@ class Rules(BaseModel):
     roof_overhang_m: Annotated[float, rule("m", 0, 2, "CP", "eave beyond the wall; moves the wall a lead must pass")] = 0.4
     side_line_setback_m: Annotated[float, rule("m", 0, 15, "CP", "side or rear lot line to garden")] = 1.5
     street_line_setback_m: Annotated[float, rule("m", 0, 15, "CP", "street line to garden")] = 1.0
+    narrow_part_m: Annotated[float, rule("m", 0, 15, "J", "a part of a lot narrower than this is no ground: a flag lot's pole")] = 6.0
     paving_setback_m: Annotated[float, rule("m", 0, 5, "CP", "edge of walk, drive or patio to garden")] = 0.6
     well_setback_m: Annotated[float, rule("m", 0, 100, "P", "well to garden")] = 15.0
     septic_uphill_setback_m: Annotated[float, rule("m", 0, 100, "P", "septic field to a garden uphill of it")] = 15.0
@@ -109,6 +110,7 @@ class Rules(BaseModel):
     gutter_run_most_m: Annotated[float, rule("m", 3, 40, "CP", "longest gutter run to one downspout")] = 12.0
     roof_share_least_m2: Annotated[float, rule("m2", 0, 100, "CP", "least roof share worth leading")] = 15.0
     outbuilding_most_m2: Annotated[float, rule("m2", 0, 100, "CP", "outbuilding left out of the shares, still in the way")] = 15.0
+    lawn_soak_m: Annotated[float, rule("m", 1, 500, "J", "lawn over which roof water on its way falls to 37%")] = 15.0
     roof_kind: Annotated[str, choice("J", "roof where neither layer nor surface says: hip, gable or flat")] = "hip"
 
     # Soils
