@@ -28,7 +28,7 @@ from screening.result import Screening
 from screening.rules import Rules
 from screening.streets.totals import street_totals
 
-__all__ = ["run_area", "screen"]
+__all__ = ["rank", "run_area", "screen"]
 
 STAGES: Final = ("reading", "terrain", "lots", "ranking", "writing")
 LIBRARIES: Final = ("geopandas", "numba", "numpy", "pandas", "pyogrio", "pyproj", "rasterio", "shapely")
@@ -44,6 +44,16 @@ DRAWN_LAYERS: Final = (
     "buried",
     "avoid",
 )
+
+WRITTEN_RASTERS: Final = {
+    "heights_m": "heights_m",
+    "slope_pct": "slope_pct",
+    "flow_direction": "direction",
+    "accumulation_cells": "accumulation",
+    "hollow_depth_m": "hollow_depth_m",
+    "carved_m": "carved_m",
+}
+"""Rasters of a result, and what they are called inside a block."""
 
 
 def screen(
@@ -89,22 +99,14 @@ def screen(
     tables = rank(join_tables(parts), area.layers.get("streets"), rules)
     if area.problems is not None:
         tables["problems"] = conform(area.problems, TABLES["problems"])
-    drawn = {name: area.layers[name] for name in DRAWN_LAYERS if name in area.layers}
     return Screening(
         title=area.title,
         crs=area.crs,
         output_crs=area.output_crs,
         unit_m=area.unit_m,
         tables=tables,
-        layers=drawn,
-        rasters={
-            "heights_m": rasters["heights_m"],
-            "slope_pct": rasters["slope_pct"],
-            "flow_direction": rasters["direction"],
-            "accumulation_cells": rasters["accumulation"],
-            "hollow_depth_m": rasters["hollow_depth_m"],
-            "carved_m": rasters["carved_m"],
-        },
+        layers={name: area.layers[name] for name in DRAWN_LAYERS if name in area.layers},
+        rasters={name: rasters[source] for name, source in WRITTEN_RASTERS.items()},
         rules=rules,
         notes=area.notes,
         record=_record(area, rules, tables),

@@ -1,0 +1,51 @@
+import numpy as np
+from affine import Affine
+from pyproj import CRS
+
+from screening.sources import ArraySink, ArraySource, GeoTiffSink, GeoTiffSource, RasterSink, RasterSource, Window
+
+TRANSFORM = Affine(1.0, 0, 0.0, 0, -1.0, 100.0)
+
+
+def test_windows_are_clipped_to_the_raster():
+    assert Window(-2, -3, 6, 6).clipped((10, 10)) == Window(0, 0, 4, 3)
+    assert Window(8, 8, 6, 6).clipped((10, 10)) == Window(8, 8, 2, 2)
+    assert Window(20, 0, 5, 5).clipped((10, 10)).rows == 0
+
+
+def test_arrays_by_window():
+    values = np.arange(12.0).reshape(3, 4)
+    source = ArraySource(values, TRANSFORM)
+    assert isinstance(source, RasterSource)
+    assert source.read(Window(1, 1, 2, 2)).tolist() == [[5, 6], [9, 10]]
+    assert source.read() is values
+    target = np.zeros((3, 4))
+    sink = ArraySink(target)
+    assert isinstance(sink, RasterSink)
+    sink.write(Window(0, 2, 1, 2), np.array([[7.0, 8.0]]))
+    assert target[0].tolist() == [0, 0, 7, 8]
+
+
+def test_a_geotiff_written_by_windows_reads_back_by_windows(tmp_path):
+    path = tmp_path / "heights.tif"
+    crs = CRS.from_epsg(32631)
+    values = np.random.default_rng(1).normal(size=(600, 530)).astype("float32")
+    values[5, 7] = -9999
+    sink = GeoTiffSink(path, values.shape, TRANSFORM, "float32", crs, nodata=-9999)
+    for row in (0, 512):
+        for column in (0, 512):
+            window = Window(row, column, 512, 512).clipped(values.shape)
+            sink.write(window, values[window.slices])
+    sink.close()
+    source = GeoTiffSource(path)
+    assert isinstance(source, RasterSource)
+    assert source.shape == (600, 530)
+    assert source.dtype == np.float32
+    assert source.transform == TRANSFORM
+    assert source.crs == crs
+    found = source.read(Window(5, 7, 100, 100))
+    assert np.isnan(found[0, 0])
+    np.testing.assert_array_equal(found[1:], values[6:105, 7:107])
+    metres = GeoTiffSource(path, transform_m=TRANSFORM @ Affine.scale(0.3048), working_crs=CRS.from_epsg(32632))
+    assert metres.transform.a == 0.3048
+    assert metres.crs == CRS.from_epsg(32632)
