@@ -1,0 +1,123 @@
+"""Burn many geometries onto cells at once: what lies inside them or nearer than a distance, by cell centres."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+from affine import Affine
+from numpy.typing import ArrayLike, NDArray
+
+from screening.siting.kernels.burn import burn_polygons, burn_reach
+
+__all__ = ["Segments", "burn", "segments"]
+
+_NOWHERE: NDArray[np.int32] = np.zeros((1, 1), dtype=np.int32)
+_FLAT: NDArray[np.float64] = np.zeros((1, 1))
+
+
+@dataclass(frozen=True, eq=False)
+class Segments:
+    """Straight pieces of geometries.
+
+    Parameters
+    ----------
+    start, end
+        Their ends, float64, shape (n, 2); a point has both in one place. [m]
+    thing
+        Number of the geometry that each belongs to, int64.
+    """
+
+    start: NDArray[np.float64]
+    end: NDArray[np.float64]
+    thing: NDArray[np.int64]
+
+
+def segments(geometry: NDArray[Any]) -> Segments:
+    """Take geometries apart into segments: boundaries of polygons, lines, points."""
+    parts, thing = shapely.get_parts(geometry, return_index=True)
+    ids = shapely.get_type_id(parts)
+    rings, of_polygon = shapely.get_rings(parts[ids == 3], return_index=True)
+    lines = np.concatenate([rings, parts[(ids == 1) | (ids == 2)]])
+    line_thing = np.concatenate([thing[ids == 3][of_polygon], thing[(ids == 1) | (ids == 2)]])
+    xy, line = shapely.get_coordinates(lines, return_index=True)
+    joined = line[1:] == line[:-1]
+    points = shapely.get_coordinates(parts[ids == 0])
+    return Segments(
+        np.concatenate([xy[:-1][joined], points]),
+        np.concatenate([xy[1:][joined], points]),
+        np.concatenate([line_thing[line[1:][joined]], thing[ids == 0]]).astype(np.int64),
+    )
+
+
+def burn(
+    geometry: NDArray[Any],
+    value: ArrayLike,
+    transform: Affine,
+    out: NDArray[np.uint32],
+    *,
+    reach_m: ArrayLike | None = None,
+    own: ArrayLike = -1,
+    lot: NDArray[np.int32] | None = None,
+    level_m: ArrayLike = np.nan,
+    ground_m: NDArray[np.float64] | None = None,
+    first_wins: bool = False,
+) -> None:
+    """Write values onto the cells whose centre lies inside a geometry, or nearer to it than its reach.
+
+    Parameters
+    ----------
+    geometry
+        Shapely geometries of any kind.
+    value
+        Of each geometry, or of all: bits to add, or a number to write.
+    transform
+        Of the cells, north-up.
+    out
+        The cells, uint32, written in place.
+    reach_m
+        Distance of each geometry, or of all; None burns insides only. [m]
+    own, lot
+        A geometry whose ``own`` is 0 or more burns only cells whose ``lot`` is that.
+    level_m, ground_m
+        A geometry with a level (not NaN) burns only cells whose ground is higher than it, or unknown. [m]
+    first_wins
+        Write the number where the cell is still 0, rather than adding bits.
+    """
+    count = len(geometry)
+    if count == 0 or out.size == 0:
+        return
+    values = np.broadcast_to(np.asarray(value, dtype=np.uint32), count)
+    owns = np.broadcast_to(np.asarray(own, dtype=np.int32), count)
+    levels = np.broadcast_to(np.asarray(level_m, dtype=np.float64), count)
+    cells = lot if lot is not None else _NOWHERE
+    heights = ground_m if ground_m is not None else _FLAT
+    size = (float(transform.a), float(-transform.e))
+    mode = 1 if first_wins else 0
+    x, y, ring_start, thing_start = _rings(geometry, transform)
+    burn_polygons(x, y, ring_start, thing_start, values, owns, levels, mode, *size, cells, heights, out)
+    if reach_m is None:
+        return
+    reach = np.broadcast_to(np.asarray(reach_m, dtype=np.float64), count)
+    pieces = segments(geometry)
+    ends = (
+        pieces.start[:, 0] - transform.c,
+        transform.f - pieces.start[:, 1],
+        pieces.end[:, 0] - transform.c,
+        transform.f - pieces.end[:, 1],
+    )
+    burn_reach(*ends, pieces.thing, reach, values, owns, levels, mode, *size, cells, heights, out)
+
+
+def _rings(geometry: NDArray[Any], transform: Affine) -> tuple[NDArray[Any], ...]:
+    """Vertices, first vertex of each ring and first ring of each geometry; lines and points have none."""
+    parts, thing = shapely.get_parts(geometry, return_index=True)
+    polygon = shapely.get_type_id(parts) == 3
+    rings, of_part = shapely.get_rings(parts[polygon], return_index=True)
+    ring_thing = thing[polygon][of_part]
+    xy, ring = shapely.get_coordinates(rings, return_index=True)
+    ring_start = np.searchsorted(ring, np.arange(len(rings) + 1))
+    thing_start = np.searchsorted(ring_thing, np.arange(len(geometry) + 1))
+    return xy[:, 0] - transform.c, transform.f - xy[:, 1], ring_start, thing_start

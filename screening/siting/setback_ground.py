@@ -1,0 +1,95 @@
+"""Ground that is itself unfit: steep, wet, washed by concentrated flow, wet or rocky below, or not assessed."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import geopandas as gpd
+import numpy as np
+from numpy.typing import NDArray
+from scipy import ndimage
+
+from screening.area import AreaContext, Block
+from screening.grid import NODATA
+from screening.rules import Rules
+from screening.siting.outlines import outlines
+from screening.siting.setback_rows import no_rows, setback_rows
+
+__all__ = [
+    "bed_bottom_m",
+    "bedrock",
+    "concentrated_flow",
+    "no_elevation",
+    "steep_ground",
+    "water_table",
+    "wet_hollows",
+]
+
+_TILE: Final = 32
+"""Large regions are cut into tiles of so many cells, so that no lot carries the outline of a whole hillside."""
+
+
+def steep_ground(block: Block, context: AreaContext) -> gpd.GeoDataFrame:
+    """Patches of ground steeper than the rule, larger than a mere bank."""
+    rules = context.rules
+    steep = block.rasters["slope_pct"] > rules.steep_ground_pct
+    labels, count = ndimage.label(steep)
+    if count == 0:
+        return no_rows(context)
+    area = np.bincount(labels.ravel(), minlength=count + 1) * block.cell_x_m * block.cell_y_m
+    large = area >= rules.steep_ground_least_m2
+    large[0] = False
+    return _cells(block, context, large[labels], rules.steep_ground_setback_m)
+
+
+def wet_hollows(block: Block, context: AreaContext) -> gpd.GeoDataFrame:
+    """Hollows that stand wet: their cells, not their rim."""
+    return _cells(block, context, block.rasters["wet"], 0.0)
+
+
+def concentrated_flow(block: Block, context: AreaContext) -> gpd.GeoDataFrame:
+    """Cells that so much ground drains through that the flow would wash a garden out."""
+    area = block.rasters["accumulation"] * (block.cell_x_m * block.cell_y_m)
+    return _cells(block, context, area >= context.rules.upslope_limit_m2, 0.0)
+
+
+def no_elevation(block: Block, context: AreaContext) -> gpd.GeoDataFrame:
+    """Cells without elevation: nothing can be judged there."""
+    missing = (block.rasters["state"] == NODATA) | ~np.isfinite(block.rasters["heights_m"])
+    return _cells(block, context, missing, 0.0)
+
+
+def bed_bottom_m(rules: Rules) -> float:
+    """Depth of the bed's bottom below the ground at its lip: ponding, mulch and bed. [m]"""
+    return (rules.ponding_depth_mm + rules.mulch_mm + rules.bed_depth_mm) / 1000.0
+
+
+def water_table(block: Block, context: AreaContext) -> gpd.GeoDataFrame:
+    """Soils whose water table stands above the bed's bottom."""
+    return _soils_above(block, context, "water_table_m")
+
+
+def bedrock(block: Block, context: AreaContext) -> gpd.GeoDataFrame:
+    """Soils with bedrock above the bed's bottom."""
+    return _soils_above(block, context, "bedrock_m")
+
+
+def _soils_above(block: Block, context: AreaContext, column: str) -> gpd.GeoDataFrame:
+    if block.soils is None or not len(block.soils.polygons):
+        return no_rows(context)
+    polygons = block.soils.polygons
+    depth = polygons["unit"].map(block.soils.units[column]).to_numpy(dtype=np.float64)
+    shallow = depth < bed_bottom_m(context.rules)
+    words = np.array([f"{value:.2f} m" for value in depth[shallow]], dtype=object)
+    return setback_rows(context, polygons.geometry.to_numpy()[shallow], 0.0, detail=words)
+
+
+def _cells(block: Block, context: AreaContext, cells: NDArray[Any], clearance_m: float) -> gpd.GeoDataFrame:
+    """Outlines of cells."""
+    if not cells.any():
+        return no_rows(context)
+    rows, columns = block.shape
+    across = -(-columns // _TILE)
+    tile = (np.arange(rows)[:, None] // _TILE) * across + np.arange(columns)[None, :] // _TILE + 1
+    polygons, _ = outlines(np.where(cells, tile, 0).astype(np.int32), block.transform)
+    return setback_rows(context, polygons, clearance_m)
