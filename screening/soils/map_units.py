@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import geopandas as gpd
 import numpy as np
 import pandas as pd
@@ -9,10 +11,13 @@ import pandas as pd
 from screening.area import SoilMap
 from screening.errors import BadInput, Fault
 from screening.rules import Rules
-from screening.soils.groups import CHANCE_COLUMNS, UNKNOWN, clean_labels, mapped_chances
+from screening.soils.components import DISTURBED, SurveyTables, component_facts, numbers
+from screening.soils.groups import CHANCE_COLUMNS, LABELS, UNKNOWN, clean_labels, group_number, mapped_chances
 
-__all__ = ["from_groups"]
+__all__ = ["from_groups", "map_units"]
 
+UNIT_COLUMNS: Final = ("name", "hsg", "source", *CHANCE_COLUMNS, "ksat_um_s", "water_table_m", "bedrock_m")
+"""Columns of ``SoilMap.units``, in order."""
 _DEPTHS = ("ksat_um_s", "water_table_m", "bedrock_m")
 
 
@@ -60,3 +65,126 @@ def _unit_key(row: tuple[object, ...]) -> str:
     label, *numbers = row
     given = [f"{name} {number:g}" for name, number in zip(_DEPTHS, numbers, strict=True) if not pd.isna(number)]
     return ", ".join([str(label), *given])
+
+
+def map_units(tables: SurveyTables, rules: Rules) -> pd.DataFrame:
+    """Map units of a survey, for ``SoilMap.units``.
+
+    Parameters
+    ----------
+    tables
+        Survey tables by their names, with the survey's column names in lower case: ``component``, ``muaggatt`` or both;
+        ``mapunit``, ``chorizon``, ``corestrictions``, ``comonth`` and ``cosoilmoist`` where there are any.
+    rules
+        The bed's depths, ``dual_group_drained`` and, where there are no components, ``soil_map_purity``.
+
+    Returns
+    -------
+    pandas.DataFrame
+        Index ``unit`` (the map unit's key as text, sorted), columns ``UNIT_COLUMNS``. The label is the survey's own
+        dominant condition where it gives one, else the group with most of the components by percent (of equals the one
+        that takes less water). Chances are the components' percentages. Ground that is made, moved or under water is
+        unknown when no group holds more of the unit. Conductivity, water table and bedrock are those of the largest
+        component of the label; the survey's summary by map unit stands in for depths where it has no such tables.
+
+    Raises
+    ------
+    BadInput
+        When neither ``component`` nor ``muaggatt`` is given.
+    """
+    if "component" not in tables and "muaggatt" not in tables:
+        fault = "the survey's tables hold neither components nor map unit summaries"
+        raise BadInput([Fault(fault, "give the whole tabular folder of the export", layer="soils")])
+    names = _unit_names(tables)
+    summary = _summaries(tables).reindex(names.index)
+    if "component" in tables:
+        units = _from_components(component_facts(tables, rules), summary, rules)
+    else:
+        units = _from_summaries(summary, names, rules)
+    for column, table in (("water_table_m", "cosoilmoist"), ("bedrock_m", "corestrictions")):
+        if "component" not in tables or table not in tables:
+            units[column] = summary[column]
+    units["name"] = names
+    return units[list(UNIT_COLUMNS)]
+
+
+def _unit_names(tables: SurveyTables) -> pd.Series:
+    """Name of each map unit by its key, sorted; a unit that only the components know is named by its key."""
+    keys: set[str] = set()
+    for table in ("mapunit", "muaggatt", "component"):
+        if table in tables:
+            keys |= set(tables[table]["mukey"].astype(str))
+    index = pd.Index(sorted(keys), name="unit", dtype=object)
+    names = pd.Series(index, index=index, dtype=object)
+    for table in ("muaggatt", "mapunit"):
+        if table in tables and "muname" in tables[table]:
+            given = tables[table].drop_duplicates("mukey")
+            given = pd.Series(given["muname"].to_numpy(), index=given["mukey"].astype(str), dtype=object)
+            names = given.reindex(index).fillna(names)
+    return names
+
+
+def _summaries(tables: SurveyTables) -> pd.DataFrame:
+    """Dominant group and depths of each map unit as the survey sums them up; empty where it does not."""
+    if "muaggatt" not in tables:
+        return pd.DataFrame({"label": [], "water_table_m": [], "bedrock_m": []}, index=pd.Index([], dtype=object))
+    table = tables["muaggatt"].drop_duplicates("mukey")
+    return pd.DataFrame(
+        {
+            "label": clean_labels(table["hydgrpdcd"]),
+            "water_table_m": numbers(table["wtdepannmin"]).to_numpy() / 100.0,
+            "bedrock_m": numbers(table["brockdepmin"]).to_numpy() / 100.0,
+        },
+        index=pd.Index(table["mukey"].astype(str), dtype=object),
+    )
+
+
+def _from_summaries(summary: pd.DataFrame, names: pd.Series, rules: Rules) -> pd.DataFrame:
+    disturbed = np.array([bool(DISTURBED.match(str(name))) for name in names], dtype=bool)
+    labels = summary["label"].astype(object).fillna(UNKNOWN).where(~disturbed, UNKNOWN)
+    units = pd.DataFrame(mapped_chances(labels, rules), index=summary.index, columns=list(CHANCE_COLUMNS))
+    source = np.where(labels == UNKNOWN, "none", "survey")
+    return units.assign(hsg=labels, source=source.astype(object), ksat_um_s=np.nan)
+
+
+def _from_components(facts: pd.DataFrame, summary: pd.DataFrame, rules: Rules) -> pd.DataFrame:
+    share = _component_shares(facts)
+    slowest_first = facts["label"].map({label: -number for number, label in enumerate(LABELS)})
+    by_label = share.groupby([facts["mukey"], facts["label"]]).sum().unstack(fill_value=0.0)
+    by_label = by_label.reindex(index=summary.index, columns=list(LABELS), fill_value=0.0)
+    disturbed = share.where(facts["disturbed"], 0.0).groupby(facts["mukey"]).sum().reindex(summary.index).fillna(0.0)
+    label = _dominant(by_label, summary["label"], disturbed)
+    order = facts.assign(share=share, slow=slowest_first).reset_index()
+    order = order.sort_values(["mukey", "share", "slow", "cokey"], ascending=[True, False, True, True])
+    largest = order[order["label"] == order["mukey"].map(label)].drop_duplicates("mukey").set_index("mukey")
+    largest = largest.reindex(summary.index)
+    chances = np.zeros((len(by_label), 5))
+    for name, number in zip(LABELS, group_number(LABELS, drained=rules.dual_group_drained), strict=True):
+        chances[:, number] += by_label[name].to_numpy()  # -1, unknown, is the last
+    chances[:, 4] += 1.0 - chances.sum(axis=1)
+    units = pd.DataFrame(chances, index=summary.index, columns=list(CHANCE_COLUMNS))
+    surveyed = (summary["label"] == label) & (label != UNKNOWN)
+    source = largest["source"].astype(object).fillna("none").where(~surveyed, "survey")
+    return units.assign(hsg=label, source=source, **{name: largest[name] for name in _DEPTHS})
+
+
+def _component_shares(facts: pd.DataFrame) -> pd.Series:
+    """Share of each component in its map unit: its percentage, of at most 1 in sum.
+
+    Components without a percentage share what the others leave.
+    """
+    percent = facts["percent"].clip(lower=0.0)
+    total = percent.groupby(facts["mukey"]).transform("sum")
+    missing = percent.isna().groupby(facts["mukey"]).transform("sum")
+    filled = percent.fillna((100.0 - total).clip(lower=0.0) / missing.clip(lower=1))
+    return filled / filled.groupby(facts["mukey"]).transform("sum").clip(lower=100.0)
+
+
+def _dominant(by_label: pd.DataFrame, surveyed: pd.Series, disturbed: pd.Series) -> pd.Series:
+    """Label of each map unit: the survey's own, else the largest share; unknown where disturbed ground has most."""
+    groups = by_label[[label for label in LABELS[::-1] if label != UNKNOWN]]  # the slower first among equals
+    largest = groups.idxmax(axis=1).where(groups.max(axis=1) > 0, UNKNOWN)
+    unknown = by_label[UNKNOWN] > groups.max(axis=1)
+    label = largest.where(~unknown, UNKNOWN)
+    own = surveyed.astype(object).fillna(UNKNOWN)
+    return label.where(own == UNKNOWN, own).where(disturbed <= groups.max(axis=1), UNKNOWN).astype(object)
