@@ -1,1 +1,9 @@
-"""Inputs."""
+"""Inputs: the area file and everything it names, read, repaired and in the working CRS."""
+
+from __future__ import annotations
+
+from screening.inputs.from_layers import area_from_layers
+from screening.inputs.reading import RainFile, ReadArea, Reading, inspect_area, read_area
+from screening.inputs.soils_file import RawSoils
+
+__all__ = ["RainFile", "RawSoils", "ReadArea", "Reading", "area_from_layers", "inspect_area", "read_area"]

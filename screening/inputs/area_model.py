@@ -1,0 +1,134 @@
+"""The tables of the area file as models: which keys there are, and of what type."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Final
+
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, create_model
+
+from screening.area import LAYER_COLUMNS
+from screening.inputs.layer_keys import CHOICES, LENGTHS, column_keys
+from screening.units import LENGTH_UNITS_M, length_unit_m
+
+__all__ = ["FIELD", "LAYER_MODELS", "RAIN_UNITS_MM", "TABLE_MODELS", "TOP_KEYS", "Elevation", "Rainfall", "Soils"]
+
+RAIN_UNITS_MM: Final = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "inch": 25.4, "tenths_mm": 0.1}
+"""Units of rain depth, in millimetres."""
+
+
+def _as_files(value: Any) -> Any:
+    """One path or a list of paths, as a tuple."""
+    if isinstance(value, str):
+        return (value,)
+    if isinstance(value, list):
+        return tuple(value)
+    return value
+
+
+def _length_unit(name: str) -> str:
+    """A unit of length that is known."""
+    if length_unit_m(name) is None:
+        raise ValueError(f"{name!r} is no unit of length that is known here: {', '.join(LENGTH_UNITS_M)}")
+    return name
+
+
+def _rain_unit(name: str) -> str:
+    """A unit of rain depth that is known."""
+    if name.lower() not in RAIN_UNITS_MM:
+        raise ValueError(f"{name!r} is no unit of rain that is known here: {', '.join(RAIN_UNITS_MM)}")
+    return name.lower()
+
+
+Files = Annotated[tuple[str, ...], BeforeValidator(_as_files), Field(min_length=1)]
+LengthUnit = Annotated[str, AfterValidator(_length_unit)]
+RainUnit = Annotated[str, AfterValidator(_rain_unit)]
+
+
+class Table(BaseModel):
+    """One table of the area file."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+
+
+class Elevation(Table):
+    """``[elevation]``."""
+
+    file: Files = Field(description="bare-earth raster: a path, a glob or a list of tiles")
+    vertical_unit: LengthUnit | None = Field(None, description="unit of the heights")
+    nodata: int | float | None = Field(None, description="value that marks missing cells where the file does not say")
+    band: int = Field(1, ge=1, description="band to read")
+    crs: str | None = Field(None, description="CRS where the file does not say, as EPSG:number or WKT")
+    surface: Files | None = Field(None, description="surface raster (roofs and trees on it)")
+    surface_vertical_unit: LengthUnit | None = Field(None, description="unit of the surface's heights")
+    surface_nodata: int | float | None = Field(None, description="the same as nodata, for the surface")
+
+
+class Soils(Table):
+    """``[soils]``."""
+
+    file: Files | None = Field(None, description="polygons with a group column or a mukey column")
+    layer: str | None = Field(None, description="layer of the file")
+    crs: str | None = Field(None, description="CRS where the file does not say")
+    encoding: str | None = Field(None, description="text encoding where the file does not say")
+    export: Files | None = Field(None, description="folder or zip of a survey export; several for several survey areas")
+    group: str | None = Field(None, description="column of the hydrologic group")
+    mukey: str | None = Field(None, description="column of the map unit key")
+    name: str | None = Field(None, description="column of the map unit's name")
+    ksat: str | None = Field(None, description="column of the saturated conductivity [um/s]")
+    water_table: str | None = Field(None, description="column of the depth to the seasonal high water table")
+    water_table_unit: LengthUnit = Field("m", description="its unit")
+    bedrock: str | None = Field(None, description="column of the depth to bedrock")
+    bedrock_unit: LengthUnit = Field("m", description="its unit")
+
+
+class Rainfall(Table):
+    """``[rainfall]``."""
+
+    file: Files = Field(description="hourly or daily record")
+    unit: RainUnit | None = Field(None, description="unit of the depths: mm, in, ...")
+    date: str | None = Field(None, description="column of the date or time")
+    depth: str | None = Field(None, description="column of the depth")
+    step: str | None = Field(None, description="hour or day")
+
+
+class FieldResults(Table):
+    """``[field]``."""
+
+    file: Files = Field(description="soil tests, levels, calls, consents, status, as built")
+
+
+FIELD: Final = FieldResults
+
+
+def _layer_model(layer: str) -> type[Table]:
+    """The model of a vector layer's table, its column keys from ``LAYER_COLUMNS``."""
+    fields: dict[str, Any] = {
+        "file": (Files, Field(description="a path, a glob or a list")),
+        "layer": (str | None, Field(None, description="layer of the file, where it has several")),
+        "crs": (str | None, Field(None, description="CRS where the file does not say")),
+        "encoding": (str | None, Field(None, description="text encoding where the file does not say")),
+    }
+    for key, column in column_keys(layer).items():
+        fields[key] = (str | None, Field(None, description=f"column of {column}"))
+        if column in LENGTHS:
+            fields[f"{key}_unit"] = (LengthUnit, Field("m", description=f"unit of {column}"))
+        if (layer, column) in CHOICES:
+            words = ", ".join(CHOICES[layer, column])
+            fields[f"{key}_values"] = (
+                dict[str, str] | None,
+                Field(None, description=f"the file's words for: {words}"),
+            )
+    model: type[Table] = create_model(f"{layer.capitalize()}Table", __base__=Table, **fields)
+    return model
+
+
+LAYER_MODELS: Final[dict[str, type[Table]]] = {layer: _layer_model(layer) for layer in LAYER_COLUMNS}
+TABLE_MODELS: Final[dict[str, type[Table]]] = {
+    "elevation": Elevation,
+    "soils": Soils,
+    **LAYER_MODELS,
+    "rainfall": Rainfall,
+    "field": FieldResults,
+}
+TOP_KEYS: Final = ("title", "allow_urls", *TABLE_MODELS, "rules")
+"""Everything that may stand at the top of an area file."""

@@ -1,0 +1,113 @@
+"""One vector layer, from its files to the shape that every stage is promised."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+import geopandas as gpd
+import pandas as pd
+from pyproj import CRS
+
+from screening.area import LAYER_COLUMNS
+from screening.inputs.area_file import LayerTable
+from screening.inputs.columns import typed_columns
+from screening.inputs.file_paths import shown_path
+from screening.inputs.findings import Findings
+from screening.inputs.layer_keys import ID_COLUMNS
+from screening.inputs.lots import in_order, lots_in_order, unique_ids
+from screening.inputs.placing import Bounds, Overlap, in_working_crs, tell_overlap
+from screening.inputs.repair import repaired
+from screening.inputs.vector_file import Wanted, read_vector
+
+__all__ = ["finished_layer", "joined", "read_layer_files"]
+
+
+def read_layer_files(
+    table: LayerTable, paths: Sequence[str], folder: Path, crs: CRS | None, findings: Findings
+) -> gpd.GeoDataFrame | None:
+    """Read a layer's files into one table in the working CRS, values as they came.
+
+    Parameters
+    ----------
+    table
+        The layer's table of the area file.
+    paths, folder
+        Files to open; folder of the area file.
+    crs
+        The working CRS; None when the elevation could not be read, and the files are only looked through.
+    findings
+        Where faults and notes go.
+    """
+    defaults = [column for column in LAYER_COLUMNS[table.name] if (table.name, column) != ("lots", "place")]
+    wanted = Wanted(table.name, table.columns, defaults, table.layer, table.crs, table.encoding)
+    frames = []
+    for path in paths:
+        shown = shown_path(path, folder)
+        frame = read_vector(path, shown, wanted, findings)
+        if frame is None:
+            continue
+        if table.name == "lots" and "lot_id" not in frame.columns:
+            findings.fault(
+                "Lots need an id, and the file has no column 'lot_id'",
+                "Add id = ... to [lots] with the name of the column",
+                file=shown,
+                layer="lots",
+            )
+            continue
+        if crs is not None:
+            frame = in_working_crs(frame, crs, findings, layer=table.name, file=shown)
+        if frame is not None:
+            frames.append(frame)
+    return joined(frames, crs) if frames and len(frames) == len(paths) and crs is not None else None
+
+
+def joined(frames: Sequence[gpd.GeoDataFrame], crs: CRS) -> gpd.GeoDataFrame:
+    """Tables of one layer as one."""
+    if len(frames) == 1:
+        return frames[0]
+    # As objects, so that whole numbers beside text or gaps do not turn into floats.
+    parts = [frame.drop(columns=frame.geometry.name).astype(object) for frame in frames]
+    geometry = [shape for frame in frames for shape in frame.geometry]
+    return gpd.GeoDataFrame(pd.concat(parts, ignore_index=True), geometry=geometry, crs=crs)
+
+
+def finished_layer(
+    frame: gpd.GeoDataFrame,
+    layer: str,
+    bounds: Bounds,
+    findings: Findings,
+    *,
+    factors: Mapping[str, float] | None = None,
+    words: Mapping[str, Mapping[str, str]] | None = None,
+    file: str = "",
+) -> tuple[gpd.GeoDataFrame, Overlap]:
+    """A layer as ``LAYER_COLUMNS`` promises it: typed, repaired, ids unique, lots and roofs in order.
+
+    Parameters
+    ----------
+    frame
+        Our column names, values as they came, in the working CRS.
+    layer
+        The layer's name.
+    bounds
+        West, south, east, north of the elevation [m].
+    findings
+        Where faults, notes and problems go.
+    factors, words
+        Metres in one unit of each length column; the file's words of the columns with a fixed choice.
+    file
+        For the faults.
+    """
+    typed: Any = typed_columns(frame, layer, findings, factors=factors, words=words)
+    column = ID_COLUMNS.get(layer)
+    if column is not None:
+        typed = unique_ids(typed, layer, column, findings)
+    whole = repaired(typed, layer, findings)
+    overlap = tell_overlap(whole, bounds, findings, layer=layer, file=file)
+    if layer == "lots":
+        whole = lots_in_order(whole, findings)
+    elif column is not None:
+        whole = in_order(whole, column)
+    return whole, overlap

@@ -1,0 +1,127 @@
+"""What lots need beyond other layers: unique ids, order, stacks on one place, overlaps told."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import shapely
+from numpy.typing import NDArray
+
+from screening.inputs.findings import Findings
+
+__all__ = ["in_order", "lots_in_order", "overlapping_pairs", "unique_ids"]
+
+STACKED_SHARE: Final = 0.95
+"""Lots that share more than this of each other lie on one place."""
+TOLD_OVERLAP_M2: Final = 1.0
+"""Lots that overlap by more than this are told [m2]."""
+
+
+def unique_ids(frame: gpd.GeoDataFrame, layer: str, column: str, findings: Findings) -> gpd.GeoDataFrame:
+    """A layer whose ids are unique.
+
+    Rows with the id and the geometry of an earlier one are dropped into the problems; the same id on another place is
+    a fault, as is a lot without id. Features of other layers without id are numbered.
+    """
+    ids = frame[column].to_numpy(dtype=object, copy=True)
+    missing = np.array([not isinstance(id_, str) for id_ in ids], dtype=bool)
+    if missing.any() and layer == "lots":
+        rows = [str(row + 1) for row in np.flatnonzero(missing)]
+        findings.fault(
+            f"{len(rows):,} lots have no id (rows {_few(rows)})", "Give each lot one, or another id column", layer=layer
+        )
+    elif missing.any():
+        ids = _numbered(ids, missing, findings, layer)
+    frame = frame.assign(**{column: pd.Series(ids, index=frame.index, dtype="str")})
+    geometries = np.asarray(frame.geometry.array, dtype=object)
+    shapes = pd.Series(shapely.to_wkb(shapely.normalize(geometries)), index=frame.index)
+    same = pd.DataFrame({"id": ids, "shape": shapes.to_numpy()}).duplicated().to_numpy() & ~missing
+    for at in np.flatnonzero(same):
+        findings.problem(layer, str(ids[at]), "the same feature again", "dropped", geometries[at])
+    left = frame[~same].reset_index(drop=True)
+    doubled = left[column][left[column].duplicated(keep=False) & left[column].notna()]
+    if len(doubled):
+        names = sorted(set(doubled))
+        findings.fault(
+            f"{len(names):,} ids stand on more than one feature: {_few(names)}",
+            "Ids must be unique: join the parts to one feature, or name another id column",
+            layer=layer,
+        )
+    return left
+
+
+def _numbered(ids: NDArray[Any], missing: NDArray[np.bool_], findings: Findings, layer: str) -> NDArray[Any]:
+    """Ids for the features without one: their number in the file, as wide as the last one."""
+    width = len(str(len(ids)))
+    taken = set(ids[~missing])
+    out = ids.copy()
+    for at in np.flatnonzero(missing):
+        name = f"{at + 1:0{width}d}"
+        while name in taken:
+            name = f"#{name}"
+        out[at] = name
+    if not missing.all():
+        findings.note("repair", f"{int(np.count_nonzero(missing)):,} features without id were numbered.", layer)
+    return out
+
+
+def _few(names: list[str]) -> str:
+    """The first five of some names."""
+    return ", ".join(names[:5]) + (", ..." if len(names) > 5 else "")
+
+
+def in_order(frame: gpd.GeoDataFrame, column: str) -> gpd.GeoDataFrame:
+    """A table in the order of its ids, by code point, index 0..n-1."""
+    ids = frame[column].tolist()
+    order = sorted(range(len(ids)), key=lambda at: (not isinstance(ids[at], str), str(ids[at]), at))
+    return frame.iloc[order].reset_index(drop=True)
+
+
+def overlapping_pairs(
+    geometries: NDArray[np.object_],
+) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.float64]]:
+    """Pairs of polygons that overlap by more than a little, and the area they share [m2].
+
+    Returns
+    -------
+    tuple of numpy.ndarray
+        First and second of each pair, first < second, in order; shared area.
+    """
+    tree = shapely.STRtree(geometries)
+    first, second = tree.query(geometries, predicate="intersects")
+    once = first < second
+    first, second = first[once], second[once]
+    shared = shapely.area(shapely.intersection(geometries[first], geometries[second]))
+    told = shared > TOLD_OVERLAP_M2
+    first, second, shared = first[told], second[told], shared[told]
+    order = np.lexsort((second, first))
+    return first[order].astype(np.int64), second[order].astype(np.int64), shared[order]
+
+
+def lots_in_order(frame: gpd.GeoDataFrame, findings: Findings) -> gpd.GeoDataFrame:
+    """Lots sorted by id, with the ``place`` of each: the first id of its stack, else its own id.
+
+    Lots that share more than 95% of each other lie on one place; other overlaps are told in the problems.
+    """
+    lots = in_order(frame, "lot_id")
+    geometries = np.asarray(lots.geometry.array, dtype=object)
+    ids = lots["lot_id"].to_numpy(dtype=object)
+    areas = shapely.area(geometries)
+    first, second, shared = overlapping_pairs(geometries)
+    stacked = shared > STACKED_SHARE * np.maximum(areas[first], areas[second])
+    place = np.arange(len(lots))
+    for one, other in zip(first[stacked], second[stacked], strict=True):
+        place[other] = min(place[other], place[one])
+    for one, other, area in zip(first[~stacked], second[~stacked], shared[~stacked], strict=True):
+        where = shapely.intersection(geometries[one], geometries[other])
+        findings.problem("lots", str(ids[other]), f"overlaps lot {ids[one]}", "kept", where, before_m2=float(area))
+    stacks = int(np.count_nonzero(place != np.arange(len(lots))))
+    if stacks:
+        findings.note("caution", f"{stacks:,} lots lie on the place of another lot; its water is counted once.", "lots")
+    if np.any(~stacked):
+        count = int(np.count_nonzero(~stacked))
+        findings.note("caution", f"{count:,} pairs of lots overlap by more than 1 m2; see problems.", "lots")
+    return lots.assign(place=pd.Series(ids[place], index=lots.index, dtype="str"))
