@@ -15,9 +15,9 @@ from rasterio.features import rasterize
 from screening.area import Area
 from screening.grid import NODATA, OUTLET, VALID, WALL, Grid
 from screening.rules import Rules
-from screening.siting.overflow import setback_labels, stop_labels
+from screening.siting.overflow import area_downstream
 from screening.sources import ArraySource, RasterSource
-from screening.terrain import fate, gradient_at_scale, route
+from screening.terrain import gradient_at_scale, route
 
 __all__ = ["area_terrain", "cell_states", "wet_hollows"]
 
@@ -74,6 +74,7 @@ def area_terrain(area: Area, rules: Rules, *, threads: int = 2) -> dict[str, Ras
     factor = grid.height_factor
     dz_dx, dz_dy = gradient_at_scale(area.elevation, rules.slope_scale_m, threads=threads)
     hollows = routing.hollows
+    reaches, enters = area_downstream(area, routing.direction, rules)
     layers: dict[str, NDArray[Any]] = {
         "heights_m": grid.heights_m(),
         "state": grid.state,
@@ -90,7 +91,7 @@ def area_terrain(area: Area, rules: Rules, *, threads: int = 2) -> dict[str, Ras
             rules,
         ),
         "carved_m": routing.carved * factor if routing.carved is not None else np.zeros(grid.shape),
-        "reaches": fate(routing.direction, stop_labels(area), include_self=True).label.astype(np.uint8),
-        "enters": fate(routing.direction, setback_labels(area, rules), include_self=True).label,
+        "reaches": reaches,
+        "enters": enters,
     }
     return {name: ArraySource(values, grid.transform, grid.crs) for name, values in layers.items()}

@@ -8,7 +8,8 @@ import numpy as np
 import shapely
 from affine import Affine
 from numpy.typing import NDArray
-from rasterio.features import shapes
+
+from screening.siting.kernels.outlines import count_corners, number_regions, trace_rings
 
 __all__ = ["outlines"]
 
@@ -26,8 +27,27 @@ def outlines(labels: NDArray[np.int32], transform: Affine) -> tuple[NDArray[Any]
     Returns
     -------
     tuple
-        Polygons with their holes, and the label of each.
+        Valid polygons with their holes, in order of their first cells, and the label of each.
     """
-    found = list(shapes(labels, mask=labels > 0, transform=transform))
-    polygons = shapely.from_geojson([str(shape).replace("'", '"').replace("(", "[").replace(")", "]").replace(",]", "]") for shape, _ in found])
-    return polygons, np.array([value for _, value in found], dtype=np.int32)
+    rows, columns = labels.shape
+    region = np.zeros((rows + 2, columns + 2), dtype=np.int32)
+    count = number_regions(labels, region, np.empty(int((labels > 0).sum()) + 1, dtype=np.int32))
+    if count == 0:
+        return np.array([], dtype=object), np.array([], dtype=np.int32)
+    corners = count_corners(region)
+    vertex = np.empty((corners * 3 // 2 + 2, 2), dtype=np.int32)
+    ring_start = np.empty(corners // 4 + 2, dtype=np.int64)
+    ring_region = np.empty(corners // 4 + 2, dtype=np.int32)
+    rings = trace_rings(region, np.zeros(region.shape, dtype=np.uint8), vertex, ring_start, ring_region)
+    used, ring_region = ring_start[rings], ring_region[:rings]
+    x = transform.c + transform.a * (vertex[:used, 1] - 1.0)
+    y = transform.f + transform.e * (vertex[:used, 0] - 1.0)
+    which = np.repeat(np.arange(rings), np.diff(ring_start[: rings + 1]))
+    lines = np.asarray(shapely.linearrings(np.column_stack([x, y]), indices=which))
+    order = np.argsort(ring_region, kind="stable")
+    polygons = np.asarray(shapely.polygons(lines[order], indices=ring_region[order] - 1))
+    found = np.zeros(count, dtype=np.int32)
+    inside = region[1:-1, 1:-1]
+    some = labels > 0
+    found[inside[some] - 1] = labels[some]
+    return polygons, found

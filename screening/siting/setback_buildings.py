@@ -9,10 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from screening.area import AreaContext, Block
+from screening.rules import Rules
 from screening.siting.setback_rows import no_rows, setback_rows
 from screening.siting.uphill import uphill_zones
 
-__all__ = ["basements", "garages", "houses", "roof_kinds", "sheds"]
+__all__ = ["basements", "garages", "houses", "kinds_by_size", "roof_kinds", "sheds"]
 
 
 def houses(block: Block, context: AreaContext) -> gpd.GeoDataFrame:
@@ -49,7 +50,14 @@ def roof_kinds(block: Block, context: AreaContext) -> NDArray[Any]:
         largest = pieces.sort_values("area_m2", kind="stable").drop_duplicates("roof_id", keep="last")
         found = roofs["roof_id"].map(largest.set_index("roof_id")["kind"]).astype("object").to_numpy()
         kind = np.where(_known(kind), kind, found)
-    small = roofs.geometry.area.to_numpy() < context.rules.outbuilding_most_m2
+    kinds: NDArray[Any] = np.where(_known(kind), kind, kinds_by_size(roofs, context.rules))
+    return kinds
+
+
+def kinds_by_size(roofs: gpd.GeoDataFrame, rules: Rules) -> NDArray[Any]:
+    """House, garage or shed for every roof: as given, else by its size alone."""
+    kind = roofs["kind"].astype("object").to_numpy()
+    small = roofs.geometry.area.to_numpy() < rules.outbuilding_most_m2
     kinds: NDArray[Any] = np.where(_known(kind), kind, np.where(small, "shed", "house"))
     return kinds
 

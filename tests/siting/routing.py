@@ -12,6 +12,7 @@ from scipy import ndimage
 from screening.area import AreaContext, Block
 from screening.grid import NODATA, VALID
 from screening.rules import Rules
+from screening.siting.overflow import setback_labels, stop_labels
 
 # D8 codes in the order of their neighbours' (row, column) steps
 STEPS = {1: (0, 1), 2: (1, 1), 4: (1, 0), 8: (1, -1), 16: (0, -1), 32: (-1, -1), 64: (-1, 0), 128: (-1, 1)}
@@ -118,32 +119,27 @@ def _wet(depth: Any, cell_m: float, rules: Rules) -> Any:
 
 
 def downstream(block: Block, context: AreaContext) -> Block:
-    """The block with ``reaches`` and ``enters``, from the labels of ``siting.overflow``, cell by cell."""
-    try:
-        from screening.siting.overflow import fate_labels
-    except ImportError:
-        return block
-    stops, buildings = fate_labels(block.layers, block.transform, block.shape, context.rules)
+    """The block with ``reaches`` and ``enters``, cell by cell."""
+    place = (block.layers, block.transform, block.shape)
+    labels = stop_labels(*place), setback_labels(*place, context.rules)
     rasters = dict(block.rasters)
-    rasters["reaches"], rasters["enters"] = follow(rasters["direction"], rasters["state"], stops, buildings)
+    rasters["reaches"], rasters["enters"] = follow(rasters["direction"], rasters["state"], *labels)
     return replace(block, rasters=rasters)
 
 
 def follow(direction: Any, state: Any, stops: Any, buildings: Any) -> tuple[Any, Any]:
-    """First stop met and first building's setback entered on the way down from each cell, its own cell counted."""
+    """First stop met on the way down from each cell, and the first building's setback entered before it."""
     reaches = np.zeros(direction.shape, dtype=np.uint8)
     enters = np.zeros(direction.shape, dtype=np.int32)
     for row, column in np.ndindex(direction.shape):
         if state[row, column] == NODATA:
             continue
         at: tuple[int, int] | None = (row, column)
-        for _ in range(direction.size):
-            if at is None:
-                break
-            if enters[row, column] == 0 and buildings[at]:
-                enters[row, column] = buildings[at]
+        while at is not None:
             if stops[at]:
                 reaches[row, column] = stops[at]
                 break
+            if enters[row, column] == 0 and buildings[at]:
+                enters[row, column] = buildings[at]
             at = _receiver(direction, *at)
     return reaches, enters

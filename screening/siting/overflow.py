@@ -1,0 +1,241 @@
+"""Where water goes from a full garden: whole-area labels, what every cell meets downstream, and the path of a spot."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import IntEnum
+from typing import Any, Final
+
+import numpy as np
+import shapely
+from affine import Affine
+from numpy.typing import NDArray
+
+from screening.area import Area, Block
+from screening.rules import Rules
+from screening.siting.burning import burn
+from screening.siting.kernels.overflow import trace_overflows
+from screening.siting.setback_buildings import kinds_by_size
+from screening.terrain import fate
+
+__all__ = [
+    "STREET_CORRIDOR_M",
+    "Overflows",
+    "Stop",
+    "area_downstream",
+    "downstream",
+    "overflows",
+    "setback_labels",
+    "stop_labels",
+]
+
+STREET_CORRIDOR_M: Final = 12.0
+"""Ground in no lot and within this distance of a street line is street; so is a street line itself."""
+
+
+class Stop(IntEnum):
+    """What ends water's way over the ground: codes of the raster ``reaches``."""
+
+    NONE = 0
+    """Nothing before the edge of the data."""
+    STREET = 1
+    """The corridor of a street."""
+    INLET = 2
+    """A storm drain inlet."""
+    WATER = 3
+    """A stream, pond or wetland."""
+    OFF_LOTS = 4
+    """Ground in no lot, where no street lines were given: a street, as far as anybody can tell."""
+
+
+def stop_labels(layers: Mapping[str, Any], transform: Affine, shape: tuple[int, int]) -> NDArray[np.int32]:
+    """Label what ends water's way over the ground, by ``Stop``.
+
+    Parameters
+    ----------
+    layers
+        Vector layers by name.
+    transform, shape
+        Of the cells.
+    """
+    stops = np.zeros(shape, dtype=np.uint32)
+    lots = np.zeros(shape, dtype=np.uint32)
+    burn(layers["lots"].geometry.to_numpy(), 1, transform, lots)
+    touch = 0.5 * float(np.hypot(transform.a, transform.e))
+    streets = layers.get("streets")
+    if streets is not None and len(streets):
+        lines = streets.geometry.to_numpy()
+        burn(lines, int(Stop.STREET), transform, stops, reach_m=STREET_CORRIDOR_M, first_wins=True)
+        stops[lots > 0] = Stop.NONE
+        burn(lines, int(Stop.STREET), transform, stops, reach_m=touch, first_wins=True)
+    else:
+        stops[lots == 0] = Stop.OFF_LOTS
+    for layer, stop in (("water", Stop.WATER), ("inlets", Stop.INLET)):
+        features = layers.get(layer)
+        if features is not None and len(features):
+            found = np.zeros(shape, dtype=np.uint32)
+            burn(features.geometry.to_numpy(), 1, transform, found, reach_m=touch)
+            stops[found > 0] = stop
+    return stops.astype(np.int32)
+
+
+def setback_labels(
+    layers: Mapping[str, Any], transform: Affine, shape: tuple[int, int], rules: Rules
+) -> NDArray[np.int32]:
+    """Label the setbacks of buildings with foundations: number of the roof in its layer, and one; 0 elsewhere."""
+    labels = np.zeros(shape, dtype=np.uint32)
+    roofs = layers.get("roofs")
+    if roofs is None or not len(roofs):
+        return labels.astype(np.int32)
+    kind = kinds_by_size(roofs, rules)
+    reach = np.where(kind == "garage", rules.garage_setback_m, rules.house_setback_m)
+    kept = np.flatnonzero(kind != "shed")
+    shapes = roofs.geometry.to_numpy()[kept]
+    burn(shapes, kept + 1, transform, labels, first_wins=True)
+    burn(shapes, kept + 1, transform, labels, reach_m=reach[kept], first_wins=True)
+    return labels.astype(np.int32)
+
+
+def downstream(
+    direction: NDArray[np.uint8], stops: NDArray[np.int32], setbacks: NDArray[np.int32]
+) -> tuple[NDArray[np.uint8], NDArray[np.int32]]:
+    """Find the first stop that each cell's water meets, and the first building's setback that it enters before.
+
+    Parameters
+    ----------
+    direction
+        D8 codes, uint8.
+    stops, setbacks
+        Labels of ``stop_labels`` and ``setback_labels``, int32, of the same shape.
+
+    Returns
+    -------
+    tuple
+        ``reaches`` (uint8, codes of ``Stop``) and ``enters`` (int32, roof number and one, 0 none).
+    """
+    reaches = fate(direction, stops, include_self=True).label.astype(np.uint8)
+    first = fate(direction, np.where(stops > 0, np.int32(-1), setbacks), include_self=True).label
+    return reaches, np.maximum(first, 0)
+
+
+def area_downstream(
+    area: Area, direction: NDArray[np.uint8], rules: Rules
+) -> tuple[NDArray[np.uint8], NDArray[np.int32]]:
+    """``reaches`` and ``enters`` of a whole area."""
+    place = (area.layers, area.elevation.transform, area.elevation.shape)
+    return downstream(direction, stop_labels(*place), setback_labels(*place, rules))
+
+
+@dataclass(frozen=True, eq=False)
+class Overflows:
+    """Overflow of spots, one entry each.
+
+    Parameters
+    ----------
+    to
+        ``street``, ``inlet``, ``water``, ``lot line``, ``edge of data``, or ``building`` and the roof's id.
+    threatens
+        Id of the roof whose setback the overflow enters; empty when none.
+    length_m
+        Length of the path as drawn.
+    path
+        LineStrings down the ground, from the spot to where it goes.
+    carved_m
+        Deepest cut through an obstacle in the elevation that the path hangs on.
+    """
+
+    to: NDArray[Any]
+    threatens: NDArray[Any]
+    length_m: NDArray[np.float64]
+    path: NDArray[Any]
+    carved_m: NDArray[np.float64]
+
+
+_ENDS: Final = ("edge of data", "street", "inlet", "water", "street", "lot line", "building")
+"""By code of ``Stop``, then the ends that only a walk knows."""
+
+_BUILDING: Final = 6
+
+
+def overflows(block: Block, x_m: NDArray[np.float64], y_m: NDArray[np.float64], rules: Rules) -> Overflows:
+    """Follow the overflow of spots down the ground.
+
+    The way ends where it enters a building's setback, at a street, inlet or water, where it crosses a line into
+    another lot, or at the edge of the data. A building farther down than a lot line still counts as threatened.
+
+    Parameters
+    ----------
+    block
+        The block, with ``reaches`` and ``enters``.
+    x_m, y_m
+        Centres of the spots. [m]
+    rules
+        For the setbacks.
+    """
+    rows, columns = block.shape
+    row = np.clip(np.floor((y_m - block.transform.f) / block.transform.e), 0, rows - 1).astype(np.int64)
+    column = np.clip(np.floor((x_m - block.transform.c) / block.transform.a), 0, columns - 1).astype(np.int64)
+    entered = block.rasters["enters"][row, column] > 0
+    end, building, carved, start, path = _walk(block, row, column, entered, rules)
+    reaches = block.rasters["reaches"][row, column]
+    end = np.where(entered, _BUILDING, np.where((end == 0) & (reaches > 0), reaches, end))
+    roofs = block.layers.get("roofs")
+    ids = [] if roofs is None else roofs["roof_id"].astype("object").tolist()
+    threatens = np.array(["", *ids], dtype=object)[building]
+    threatens[entered & (building == 0)] = "farther down"
+    to = np.array(_ENDS, dtype=object)[end]
+    to[entered] = "building " + threatens[entered]
+    lines = _lines(block, x_m, y_m, start, path)
+    return Overflows(to, threatens, shapely.length(lines), lines, carved)
+
+
+def _walk(
+    block: Block, row: NDArray[Any], column: NDArray[Any], entered: NDArray[Any], rules: Rules
+) -> tuple[NDArray[Any], ...]:
+    """End, building entered, deepest cut and cells of each way, as far as the block's window shows it."""
+    place = (block.layers, block.transform, block.shape)
+    lots = np.zeros(block.shape, dtype=np.uint32)
+    shapes = block.layers["lots"].geometry.to_numpy()
+    burn(shapes, np.arange(1, len(shapes) + 1), block.transform, lots, first_wins=True)
+    count = row.size
+    end, building = np.zeros(count, dtype=np.int64), np.zeros(count, dtype=np.int32)
+    carved, start = np.zeros(count), np.zeros(count + 1, dtype=np.int64)
+    given = (
+        row,
+        column,
+        entered.astype(np.uint8),
+        np.ascontiguousarray(block.rasters["direction"]),
+        stop_labels(*place),
+        setback_labels(*place, rules),
+        lots.astype(np.int32),
+        np.nan_to_num(np.asarray(block.rasters["carved_m"], dtype=np.float64)),
+        end,
+        building,
+        carved,
+        start,
+    )
+    path = np.empty(64 * count + 1, dtype=np.int64)
+    needed = trace_overflows(*given, path)
+    if needed > path.size:
+        path = np.empty(needed, dtype=np.int64)
+        trace_overflows(*given, path)
+    return end, building, carved, start, path[:needed]
+
+
+def _lines(
+    block: Block, x_m: NDArray[Any], y_m: NDArray[Any], start: NDArray[np.int64], path: NDArray[np.int64]
+) -> NDArray[Any]:
+    """From the spot over the centres of the cells on its way."""
+    columns = block.shape[1]
+    x = block.transform.c + block.transform.a * (path % columns + 0.5)
+    y = block.transform.f + block.transform.e * (path // columns + 0.5)
+    single = start[1:] - start[:-1] == 1
+    x[start[:-1][~single]], y[start[:-1][~single]] = x_m[~single], y_m[~single]
+    which = np.repeat(np.arange(len(x_m)), np.diff(start))
+    # a way of one cell is drawn from the spot to the cell's centre
+    xy = np.column_stack([np.concatenate([x_m[single], x]), np.concatenate([y_m[single], y])])
+    whose = np.concatenate([np.flatnonzero(single), which])
+    order = np.argsort(whose, kind="stable")
+    lines: NDArray[Any] = np.asarray(shapely.linestrings(xy[order], indices=whose[order]))
+    return lines

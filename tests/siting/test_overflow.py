@@ -1,0 +1,75 @@
+import numpy as np
+import pytest
+from shapely import LineString, Point, box
+
+from screening.siting.overflow import Stop, downstream, overflows, setback_labels, stop_labels
+from tests.siting.lots import make_block, standard_lot
+from tests.siting.routing import follow
+
+
+def overflow(x, y, **arguments):
+    block, context = make_block(**arguments)
+    found = overflows(block, np.array([x]), np.array([y]), context.rules)
+    return found.to[0], found.threatens[0], found.path[0]
+
+
+def test_a_front_garden_overflows_to_the_street():
+    to, threatens, path = overflow(10.0, 5.5, plane=(0.0, 0.03), **standard_lot())
+    assert (to, threatens) == ("street", "")
+    assert path.coords[0] == (10.0, 5.5)
+    assert path.coords[-1][1] < 1.0
+
+
+def test_a_rear_garden_above_another_house_threatens_it():
+    lot = standard_lot()
+    lot["roofs"] = [*lot["roofs"], box(4, 43, 16, 53)]
+    to, threatens, path = overflow(10.0, 28.0, plane=(0.0, -0.04), **lot)
+    assert (to, threatens) == ("building r1", "r1")
+    assert 39.0 < path.coords[-1][1] < 42.0
+
+
+def test_a_garden_above_its_own_house_threatens_it():
+    to, threatens, _ = overflow(10.0, 28.0, plane=(0.0, 0.04), **standard_lot())
+    assert (to, threatens) == ("building r0", "r0")
+
+
+def test_overflow_onto_a_neighbour_is_told_as_the_lot_line():
+    lot = {**standard_lot(), "lots": [box(0, 0, 20, 40), box(0, 40, 20, 80)]}
+    to, _, path = overflow(10.0, 28.0, plane=(0.0, -0.04), **lot)
+    assert to == "lot line"
+    assert path.coords[-1][1] == pytest.approx(40.5)
+
+
+def test_overflow_to_an_inlet_and_to_water():
+    pond = overflow(10.0, 28.0, plane=(0.0, -0.04), water=[box(-20, 36, 40, 39)], **standard_lot())
+    inlet = overflow(10.5, 28.0, plane=(0.0, -0.04), inlets=[Point(10.5, 36.5)], **standard_lot())
+    assert pond[0] == "water"
+    assert inlet[0] == "inlet"
+
+
+def test_without_streets_ground_in_no_lot_ends_the_way():
+    lot = {key: value for key, value in standard_lot().items() if key != "streets"}
+    block, _ = make_block(plane=(0.0, 0.03), **lot)
+    stops = stop_labels(block.layers, block.transform, block.shape)
+    assert set(np.unique(stops)) == {Stop.NONE, Stop.OFF_LOTS}
+    assert overflow(10.0, 5.5, plane=(0.0, 0.03), **lot)[0] == "street"
+
+
+def test_a_way_that_met_the_street_enters_nothing_after_it():
+    lot = standard_lot()
+    lot["roofs"] = [*lot["roofs"], box(4, -19, 16, -10)]
+    assert overflow(10.0, 5.5, plane=(0.0, 0.03), **lot)[:2] == ("street", "")
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_the_pass_over_all_cells_agrees_with_a_walk_from_each(seed):
+    lot = {**standard_lot(), "inlets": [Point(0.5, 1.5)], "water": [LineString([(-20, 38), (40, 36)])]}
+    block, context = make_block(plane=(0.005, 0.01), noise_m=0.1, seed=seed, **lot)
+    place = (block.layers, block.transform, block.shape)
+    labels = stop_labels(*place), setback_labels(*place, context.rules)
+    reaches, enters = downstream(block.rasters["direction"], *labels)
+    walked = follow(block.rasters["direction"], block.rasters["state"], *labels)
+    ground = block.rasters["state"] == 0
+    assert (reaches[ground] == walked[0][ground]).all()
+    assert (enters[ground] == walked[1][ground]).all()
+    assert len(np.unique(reaches)) >= 3
