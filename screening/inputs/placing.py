@@ -15,7 +15,7 @@ from screening.inputs.findings import Findings
 from screening.inputs.working_crs import horizontal_crs
 from screening.units import FOOT_M
 
-__all__ = ["Overlap", "in_working_crs", "overlap_share", "tell_overlap"]
+__all__ = ["Bounds", "Overlap", "in_working_crs", "meets", "overlap_share", "tell_overlap"]
 
 _TOLD_ACCURACY_M: Final = 1.0
 
@@ -90,16 +90,19 @@ def in_working_crs(
 def overlap_share(frame: gpd.GeoDataFrame, bounds: Bounds) -> float:
     """Share of the features whose box meets a rectangle; 0 when there are none."""
     boxes = shapely.bounds(np.asarray(frame.geometry.array, dtype=object))
-    return float(np.mean(_meets(boxes, bounds))) if len(boxes) else 0.0
+    return float(np.mean(meets(boxes, bounds))) if len(boxes) else 0.0
 
 
-def _meets(boxes: NDArray[np.float64], bounds: Bounds) -> NDArray[np.bool_]:
+def meets(boxes: NDArray[np.float64], bounds: Bounds) -> NDArray[np.bool_]:
+    """Which boxes (west, south, east, north a row) meet a rectangle; empty ones do not."""
     west, south, east, north = bounds
     with np.errstate(invalid="ignore"):
         return (boxes[:, 0] <= east) & (boxes[:, 2] >= west) & (boxes[:, 1] <= north) & (boxes[:, 3] >= south)
 
 
-def tell_overlap(frame: gpd.GeoDataFrame, bounds: Bounds, findings: Findings, *, layer: str, file: str = "") -> Overlap:
+def tell_overlap(
+    frame: gpd.GeoDataFrame, bounds: Bounds, findings: Findings, *, layer: str, file: str = "", cut: bool = False
+) -> Overlap:
     """Measure a layer's overlap with the elevation; none at all is a fault, with a guess why.
 
     Parameters
@@ -112,6 +115,8 @@ def tell_overlap(frame: gpd.GeoDataFrame, bounds: Bounds, findings: Findings, *,
         Where faults and notes go.
     layer, file
         For these.
+    cut
+        Whether what lies off the elevation is left out and therefore not worth a caution.
     """
     share = overlap_share(frame, bounds)
     found = Overlap(layer, len(frame), share)
@@ -122,14 +127,14 @@ def tell_overlap(frame: gpd.GeoDataFrame, bounds: Bounds, findings: Findings, *,
             findings.fault("Nothing of the layer lies on the elevation", _guess(frame, bounds), file=file, layer=layer)
         else:
             findings.note("caution", "The layer surrounds the elevation, but none of it lies on it.", layer)
-    elif share < 1:
+    elif share < 1 and not cut:
         outside = round(len(frame) * (1 - share))
         findings.note("caution", f"{outside:,} of {len(frame):,} features lie off the elevation.", layer)
     return found
 
 
 def _apart(box: Any, bounds: Bounds) -> bool:
-    return not bool(_meets(np.asarray([box], dtype=np.float64), bounds)[0])
+    return not bool(meets(np.asarray([box], dtype=np.float64), bounds)[0])
 
 
 def _guess(frame: gpd.GeoDataFrame, bounds: Bounds) -> str:
