@@ -20,7 +20,6 @@ HIGH: Final = 6
 SPOUT_COLUMNS: Final = 7
 
 
-
 class Piece(NamedTuple):
     """One roof piece: corners about a local origin, classes and planes of its edges, given downspouts."""
 
@@ -92,7 +91,6 @@ def area_at(p: Piece, ends: np.ndarray, c: Chain, at: float) -> float:
     return float(c.areas[i] + area_before(p.nodes, plane_ring(p, e), p.xy[e, 0], p.xy[e, 1], ux, uy, s))
 
 
-
 @compiled
 def sort_divides(at: np.ndarray, after: np.ndarray, count: int) -> None:
     """Bring the last divide of a gutter that goes right round to the front when it lies past the chain's end."""
@@ -106,8 +104,17 @@ def sort_divides(at: np.ndarray, after: np.ndarray, count: int) -> None:
 
 
 @compiled
-def divide_chain(p: Piece, ends: np.ndarray, c: Chain, sites: np.ndarray, first: int, run: float, spouts: np.ndarray,
-                 owner: np.ndarray, w: Work) -> None:
+def divide_chain(
+    p: Piece,
+    ends: np.ndarray,
+    c: Chain,
+    sites: np.ndarray,
+    first: int,
+    run: float,
+    spouts: np.ndarray,
+    owner: np.ndarray,
+    w: Work,
+) -> None:
     """Halve the roof between neighbouring downspouts; shares with their range, cuts and owners of planes.
 
     Between two given downspouts the gutter falls both ways. Where one of two was placed, all water within the longest
@@ -170,8 +177,9 @@ def share_end(spouts: np.ndarray, a: int, area: float) -> None:
 
 
 @compiled
-def own_chain(p: Piece, ends: np.ndarray, c: Chain, at: np.ndarray, after: np.ndarray, current: int, owner: np.ndarray,
-              w: Work) -> None:
+def own_chain(
+    p: Piece, ends: np.ndarray, c: Chain, at: np.ndarray, after: np.ndarray, current: int, owner: np.ndarray, w: Work
+) -> None:
     """Give each plane of a chain its first owner, and cut those that a divide runs through."""
     m = c.edges.shape[0]
     tiny = 1e-9 * (1.0 + c.areas[m])
@@ -189,7 +197,9 @@ def own_chain(p: Piece, ends: np.ndarray, c: Chain, at: np.ndarray, after: np.nd
             w.cut[k, 0] = e
             w.cut[k, 1] = current
             w.cut[k, 2] = after[j]
-            w.cut_at[k] = position_of_area(p.nodes, plane_ring(p, e), p.xy[e, 0], p.xy[e, 1], ux, uy, at[j] - c.areas[i])
+            w.cut_at[k] = position_of_area(
+                p.nodes, plane_ring(p, e), p.xy[e, 0], p.xy[e, 1], ux, uy, at[j] - c.areas[i]
+            )
             current = after[j]
             j += 1
 

@@ -126,9 +126,7 @@ def nearest_spout(p: Piece, ends: np.ndarray, e: int, spouts: np.ndarray, count:
 
 
 @compiled
-def drain_piece(
-    p: Piece, run: float, w: Work, spouts: np.ndarray, spout_given: np.ndarray, owner: np.ndarray
-) -> int:
+def drain_piece(p: Piece, run: float, w: Work, spouts: np.ndarray, spout_given: np.ndarray, owner: np.ndarray) -> int:
     """Downspouts of a piece, owners of its planes and the cuts through them; the number of downspouts.
 
     Owners from the number of downspouts on are the inner courts, ring by ring, and last what no downspout takes.

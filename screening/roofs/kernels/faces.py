@@ -117,9 +117,7 @@ def ring_area(node: np.ndarray, ring: np.ndarray, size: int) -> float:
 @compiled
 def side(node: np.ndarray, a: int, b: int, c: int) -> float:
     """Twice the area of the triangle of three nodes."""
-    return (node[b, 0] - node[a, 0]) * (node[c, 1] - node[a, 1]) - (node[b, 1] - node[a, 1]) * (
-        node[c, 0] - node[a, 0]
-    )
+    return (node[b, 0] - node[a, 0]) * (node[c, 1] - node[a, 1]) - (node[b, 1] - node[a, 1]) * (node[c, 0] - node[a, 0])
 
 
 @compiled
@@ -137,6 +135,9 @@ def ring_simple(node: np.ndarray, ring: np.ndarray, size: int) -> bool:
                 continue
             c = ring[j]
             d = ring[(j + 1) % size]
-            if side(node, a, b, c) * side(node, a, b, d) < -1e-18 and side(node, c, d, a) * side(node, c, d, b) < -1e-18:
+            if (
+                side(node, a, b, c) * side(node, a, b, d) < -1e-18
+                and side(node, c, d, a) * side(node, c, d, b) < -1e-18
+            ):
                 return False
     return True

@@ -120,9 +120,7 @@ def fill_gap(sites: np.ndarray, count: int, low: float, high: float, length: flo
 
 
 @compiled
-def sites_of_loop(
-    sites: np.ndarray, count: int, corners: np.ndarray, found: int, length: float, run: float
-) -> int:
+def sites_of_loop(sites: np.ndarray, count: int, corners: np.ndarray, found: int, length: float, run: float) -> int:
     """Downspouts along a gutter that goes right round; ``sites`` holds the given ones."""
     if count == 0:
         if found == 0:

@@ -70,9 +70,7 @@ def shares_of_all(
     given_edge: np.ndarray,
     given_at: np.ndarray,
     run: float,
-) -> tuple[
-    np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray
-]:
+) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
     """Downspouts and shares of every roof piece.
 
     Parameters
