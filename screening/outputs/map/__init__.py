@@ -1,0 +1,7 @@
+"""The map: one page that holds everything it needs."""
+
+from __future__ import annotations
+
+from screening.outputs.map.shell import map_page, write_map
+
+__all__ = ["map_page", "write_map"]

@@ -1,0 +1,55 @@
+"""Outlines of hollows that count as wet, with the depth of each."""
+
+from __future__ import annotations
+
+import numpy as np
+import rasterio.features
+import shapely
+from affine import Affine
+from numpy.typing import NDArray
+from scipy import ndimage
+
+from screening.rules import Rules
+from screening.sources import RasterSource, Window
+
+__all__ = ["hollows"]
+
+_ROWS = 2048
+
+
+def hollows(depth_m: RasterSource, rules: Rules) -> tuple[list[shapely.Polygon], NDArray[np.float64]]:
+    """Outline hollows as deep and as large as the rules count.
+
+    Parameters
+    ----------
+    depth_m
+        Depth of natural hollows, read strip by strip; an outline ends where its strip does. [m]
+    rules
+        ``hollow_depth_m`` and ``hollow_area_m2``.
+
+    Returns
+    -------
+    tuple
+        Outlines, working CRS, and the depth of each at its deepest. [m]
+    """
+    transform = depth_m.transform
+    least_cells = rules.hollow_area_m2 / (transform.a * -transform.e)
+    outlines: list[shapely.Polygon] = []
+    depths: list[float] = []
+    rows, columns = depth_m.shape
+    for first in range(0, rows, _ROWS):
+        depth = np.nan_to_num(depth_m.read(Window(first, 0, min(_ROWS, rows - first), columns)))
+        number, count = ndimage.label(depth >= rules.hollow_depth_m, structure=np.ones((3, 3)))
+        if count == 0:
+            continue
+        every = np.arange(1, count + 1)
+        large = np.bincount(number.ravel(), minlength=count + 1)[1:] >= least_cells
+        deepest = ndimage.maximum(depth, number, every)
+        keep = np.isin(number, every[large])
+        place = Affine(transform.a, 0.0, transform.c, 0.0, transform.e, transform.f + first * transform.e)
+        for outline, value in rasterio.features.shapes(
+            number.astype(np.int32), mask=keep, connectivity=8, transform=place
+        ):
+            outlines.append(shapely.make_valid(shapely.geometry.shape(outline)).simplify(0.5 * transform.a))
+            depths.append(float(deepest[int(value) - 1]))
+    return outlines, np.array(depths)

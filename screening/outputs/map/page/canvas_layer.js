@@ -1,0 +1,48 @@
+// One canvas layer for everything that is drawn: tiles are painted as they come into view, and painted again in place
+// when something changes.
+
+const indexes = {};
+
+function indexOf(table) {
+  if (!indexes[table]) indexes[table] = new PlaceIndex(tables[table].shapes);
+  return indexes[table];
+}
+
+const REACH = 90; // pixels beyond the tile's edge that labels and points may reach in from
+
+function paintTile(canvas, coords) {
+  const size = 256;
+  const dots = window.devicePixelRatio || 1;
+  canvas.width = Math.round(size * dots);
+  canvas.height = Math.round(size * dots);
+  const pen = canvas.getContext("2d");
+  pen.scale(dots, dots);
+  const view = {zoom: coords.z, scale: size * 2 ** coords.z, left: coords.x * size, top: coords.y * size};
+  const box = [
+    (view.left - REACH) / view.scale, (view.top - REACH) / view.scale,
+    (view.left + size + REACH) / view.scale, (view.top + size + REACH) / view.scale,
+  ];
+  for (const layer of LAYERS) {
+    const table = tables[layer.table];
+    if (!table || !table.shapes || !chosen.layers[layer.id]) continue;
+    let found = [];
+    if (view.zoom >= layer.from) found = indexOf(layer.table).within(...box);
+    else if (layer.lot && chosen.lot !== null) found = byLot[layer.table][chosen.lot];
+    if (found.length) layer.draw(pen, table.shapes, found, view);
+    if (layer.id === "lots") drawChosen(pen, view);
+  }
+}
+
+function makeCanvasLayer() {
+  const CanvasLayer = L.GridLayer.extend({
+    createTile(coords) {
+      const canvas = L.DomUtil.create("canvas", "leaflet-tile");
+      paintTile(canvas, coords);
+      return canvas;
+    },
+    repaint() {
+      for (const tile of Object.values(this._tiles)) paintTile(tile.el, tile.coords);
+    },
+  });
+  return new CanvasLayer({tileSize: 256, minZoom: 0, maxZoom: 22, keepBuffer: 1, updateWhenZooming: false});
+}

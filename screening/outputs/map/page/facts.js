@@ -1,0 +1,85 @@
+// What is said of a lot in numbers: each fact a term, a value in the reader's units, and where it comes from.
+
+const SOURCES = {
+  "given": "given", "traced": "traced down the ground", "guessed": "guessed", "survey": "soil survey", "derived": "derived from the survey's layers",
+  "field": "field test", "test": "field test", "group": "usual for the group", "none": "no source",
+};
+const LEADS = {"surface": "over the ground", "shallow": "shallow pipe", "buried": "buried pipe"};
+
+function num(name, lot, decimals) {
+  const column = tables.lots.described[name];
+  return column ? amount(lotValue(name, lot), column.unit, decimals) : null;
+}
+
+function sourceOf(name, lot) {
+  const value = lotValue(name, lot);
+  return value === null ? null : SOURCES[value] || value;
+}
+
+/** The garden at the spot. */
+function gardenFacts(lot) {
+  const depthWanted = amount(data.rules.capture_depth_mm.value, "mm");
+  const fallText = num("fall_m", lot) === null ? null : `${num("fall_m", lot)} of ${num("fall_needed_m", lot)} needed`;
+  const eligible = lotValue("eligible", lot);
+  return [
+    fact("Ponding area", num("ponding_area_m2", lot), `room for ${num("room_m2", lot)}`),
+    fact("With its berm", num("footprint_m2", lot)),
+    fact("Drains to it", num("draining_area_m2", lot), "roof and paving"),
+    fact("Holds", num("capture_depth_mm", lot), `of rain; wanted ${depthWanted}${eligible === false ? "; under the programme's minimum" : ""}`),
+    fact("Lead", LEADS[lotValue("lead", lot)] || lotValue("lead", lot), num("run_m", lot, 1) ? `${num("run_m", lot, 1)} long` : null),
+    fact("Fall", fallText),
+    fact("Slope there", num("slope_spot_pct", lot), `limit ${amount(data.rules.slope_limit_pct.value, "%")}, over ${amount(data.rules.slope_scale_m.value, "m", 0)}`),
+    fact("Side of the lot", lotValue("spot_side", lot)),
+    fact("Soil group there", lotValue("hsg_spot", lot), sourceOf("hsg_source", lot)),
+    fact("Soil takes", num("ksat_spot_um_s", lot), [sourceOf("ksat_source", lot), "design value"].filter((part) => part).join(", ")),
+    fact("Water table", num("water_table_m", lot), "below ground"),
+    fact("Bedrock", num("bedrock_m", lot), "below ground"),
+    fact("Overflow goes to", lotValue("overflow_to", lot)),
+  ];
+}
+
+/** The water. */
+function waterFacts(lot) {
+  const storm = amount(data.rules.storm_depth_mm.value, "mm");
+  return [
+    fact("Roofs", num("roof_area_m2", lot)),
+    fact(`Shed in ${storm} of rain`, num("storm_runoff_m3", lot), "roofs and paving"),
+    fact("Captured", num("storm_captured_m3", lot)),
+    fact("Kept out of the drain", num("storm_kept_m3", lot)),
+    fact("Shed in a mean year", num("year_runoff_m3", lot)),
+    fact("Captured in a mean year", num("year_captured_m3", lot)),
+    fact("Kept out in a mean year", num("year_kept_m3", lot)),
+    fact("Reaches the drain today", num("drain_reach_share", lot), sourceOf("drain_reach_basis", lot)),
+  ];
+}
+
+/** The lot itself. */
+function lotFacts(lot) {
+  const placed = lotValue("downspouts_placed", lot);
+  const flow = compass(lotValue("flow_direction_deg", lot));
+  return [
+    fact("Lot", num("lot_area_m2", lot)),
+    fact("Paving", num("paved_area_m2", lot)),
+    fact("Open ground", num("open_ground_m2", lot), "where digging is allowed"),
+    fact("Downspouts", num("downspouts", lot), placed ? `${placed} placed by the tool: guesses` : "as given"),
+    fact("Soil group", lotValue("hsg", lot), num("hsg_share", lot) ? `${num("hsg_share", lot)} of the open ground` : null),
+    fact("Mean slope", num("slope_lot_pct", lot), "of the open ground"),
+    fact("Ground sheds", flow ? `to the ${flow}` : null),
+    fact("Seen by the elevation", num("assessed_share", lot), "of the lot"),
+    fact("Chance a garden can be built", num("chance_feasible", lot)),
+    fact(`Chance to be among the first ${data.rules.visits.value}`, num("chance_in_first", lot)),
+    fact("Zone", lotValue("zone", lot)),
+    fact("Status", lotValue("contact_status", lot)),
+  ];
+}
+
+const TAKEN_BASIS = {"CP": "common practice", "P": "a published value", "M": "from memory of a handbook", "J": "a judgement of this project"};
+
+/** A rule with its value, in words. */
+function ruleWords(name) {
+  const rule = data.rules[name];
+  if (!rule || typeof rule.value !== "number") return null;
+  const basis = rule.basis.split(",").map((part) => TAKEN_BASIS[part.trim()]).filter((part) => part).join("; ");
+  const value = amount(rule.value, rule.unit);
+  return `Rule: ${rule.meaning}, ${value}${basis ? ` (${basis})` : ""}.`;
+}

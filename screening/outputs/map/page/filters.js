@@ -1,0 +1,76 @@
+// Which lots the person looks for.
+
+let matching = null; // 1 for each lot that matches, null when nothing is filtered
+
+function plain(text) {
+  return String(text).toLowerCase().normalize("NFKD").replace(/[\u0300-\u036f]/g, "");
+}
+
+/** Everything a search looks through, made once. */
+function searchText(lot) {
+  if (!searchText.made) {
+    searchText.made = allLots().map((at) =>
+      plain([lotValue("lot_id", at), lotValue("address", at), lotValue("street", at)].filter((part) => part).join(" ")));
+  }
+  return searchText.made[lot];
+}
+
+const FILTERS = [
+  {key: "verdict", column: "verdict", name: "Verdict", words: (value) => value, values: () => VERDICTS},
+  {key: "street", column: "street", name: "Street", words: streetName, values: () => distinct("street")},
+  {key: "step", column: "next_step", name: "Next step", words: (value) => STEP_WORDS[value] || value, values: () => distinct("next_step")},
+  {key: "limit", column: "deciding_limit", name: "Deciding limit", words: (value) => data.reasons[value]?.head || value, values: () => distinct("deciding_limit")},
+];
+
+/** Values of a column that occur, in order; one for missing when it occurs. */
+function distinct(column) {
+  const values = tables.lots.columns[column] || [];
+  const found = [...new Set(values)].filter((value) => value !== null).sort((a, b) => a.localeCompare(b, "en", {numeric: true}));
+  return column === "street" && values.includes(null) ? [...found, ""] : found;
+}
+
+function applyFilter() {
+  const wanted = chosen.filter;
+  const words = plain(wanted.text).split(/\s+/).filter((word) => word);
+  const active = FILTERS.filter((filter) => wanted[filter.key] !== "");
+  if (!words.length && !active.length) {
+    matching = null;
+    return;
+  }
+  matching = new Uint8Array(lotCount);
+  for (let lot = 0; lot < lotCount; lot++) {
+    const text = words.length ? searchText(lot) : "";
+    matching[lot] = words.every((word) => text.includes(word)) &&
+      active.every((filter) => (lotValue(filter.column, lot) ?? "") === (wanted[filter.key] === "(none)" ? "" : wanted[filter.key])) ? 1 : 0;
+  }
+}
+
+function setFilter(changes) {
+  Object.assign(chosen.filter, changes);
+  applyFilter();
+  changed("filter");
+}
+
+function clearFilter() {
+  setFilter({text: "", verdict: "", street: "", step: "", limit: ""});
+}
+
+const SORTS = {
+  rank: {name: "Rank", value: (lot) => lotValue("rank", lot) ?? Infinity},
+  name: {name: "Lot", value: (lot) => plain(lotName(lot))},
+  score: {name: "Score", value: (lot) => lotValue("score", lot) ?? -1, downFirst: true},
+  kept: {name: "Kept", value: (lot) => lotValue("storm_kept_m3", lot) ?? -1, downFirst: true},
+};
+
+/** Lots that match, in the chosen order; equal ones in the order of the table. */
+function orderedLots() {
+  const {by, down} = chosen.sort;
+  const value = SORTS[by].value;
+  const lots = allLots().filter((lot) => !matching || matching[lot]);
+  const keys = new Map(lots.map((lot) => [lot, value(lot)]));
+  const compare = (a, b) => typeof a === "string" ? a.localeCompare(b, "en", {numeric: true}) : a - b;
+  return lots.sort((a, b) => {
+    const order = keys.get(a) === keys.get(b) ? 0 : compare(keys.get(a), keys.get(b));
+    return (down ? -order : order) || a - b;
+  });
+}

@@ -1,0 +1,86 @@
+// How lots are coloured, the legend, and the list of layers.
+
+const COLOUR_CHOICES = {
+  suitability: "Suitability", soil: "Soil group", limit: "Limit that ruled out", none: "Outlines only",
+};
+
+function makeMapTools() {
+  const picker = make("select", {id: "colour-by", on: {change: () => {
+    chosen.colourBy = picker.value;
+    changed("colours");
+  }}}, Object.entries(COLOUR_CHOICES).map(([value, name]) => make("option", {value}, name)));
+  fill(find("map-tools"),
+    make("label", {for: "colour-by"}, "Colour lots by"), picker,
+    make("button", {type: "button", on: {click: showWhole}}, "Whole area"));
+  when("colours units", drawLegend);
+}
+
+function scoreRange(number) {
+  const edges = [0, ...data.breaks.map((edge) => edge / 100), 100];
+  if (number === 1) return `score under ${edges[1]}`;
+  return number === 5 ? `${edges[4]} and over` : `${edges[number - 1]} to under ${edges[number]}`;
+}
+
+function legendRow(sample, text) {
+  return make("li", {}, sample, make("span", {}, text));
+}
+
+function drawLegend() {
+  const rows = [];
+  if (chosen.colourBy === "suitability") {
+    for (const number of [5, 4, 3, 2, 1]) {
+      const word = number === 5 ? "Highest: " : number === 1 ? "Lowest: " : "";
+      rows.push(legendRow(swatch(number, null), word + scoreRange(number)));
+    }
+  } else if (chosen.colourBy === "soil") {
+    for (const group of ["A", "B", "C", "D", "unknown"]) rows.push(legendRow(make("span", {class: `swatch soil-${group.toLowerCase()}`, "aria-hidden": "true"}), group === "unknown" ? "Group unknown" : `Group ${group}${group === "D" ? ", and dual groups" : ""}`));
+  } else if (chosen.colourBy === "limit") {
+    limitOrder().slice(0, 5).forEach(([code, count], at) => rows.push(legendRow(make("span", {class: `swatch limit-${at + 1}`, "aria-hidden": "true"}), `${data.reasons[code]?.head || code}: ${count}`)));
+    const rest = limitOrder().slice(5).reduce((sum, [, count]) => sum + count, 0);
+    if (rest) rows.push(legendRow(make("span", {class: "swatch limit-6", "aria-hidden": "true"}), `Others: ${rest}`));
+  }
+  const patterns = chosen.colourBy === "none" ? [] : [
+    legendRow(make("span", {class: "swatch verdict-test", "aria-hidden": "true"}), "Test soil first"),
+    legendRow(make("span", {class: "swatch verdict-look", "aria-hidden": "true"}), "Look closer"),
+    legendRow(make("span", {class: "swatch class-0 verdict-out", "aria-hidden": "true"}), "Ruled out"),
+  ];
+  const open = find("map-legend").querySelector("details")?.open ?? window.innerWidth > 700;
+  fill(find("map-legend"), make("details", {open}, make("summary", {}, COLOUR_CHOICES[chosen.colourBy]), make("ul", {}, rows), make("ul", {}, patterns)));
+}
+
+const SLOPE_LAYER = {id: "slope", name: "Slope", on: false};
+
+function makeLayerPanel() {
+  const rows = LAYERS.filter((layer) => !layer.fixed && tables[layer.table]?.rows).slice().reverse();
+  const slopeText = `Slope of the ground in classes that begin at ${data.slope_breaks.map((edge) => `${edge}%`).join(", ")}: from the second one looks closer, from the third a garden is ruled out.`;
+  return [
+    make("p", {class: "lead-in"}, "Small things are drawn from closer up; those of the chosen lot always."),
+    make("ul", {class: "layers"},
+      rows.map((layer) => layerRow(layer.id, layer.name, layer.means)),
+      window.image_overlay_slope ? layerRow("slope", "Slope classes", slopeText) : null),
+    make("h3", {}, "Verdicts"),
+    make("dl", {class: "verdicts"}, VERDICTS.map((verdict) => make("div", {}, make("dt", {}, swatch(verdict === "ruled out" ? 0 : 3, verdict), verdict), make("dd", {}, VERDICT_MEANS[verdict])))),
+  ];
+}
+
+function layerRow(id, name, means) {
+  const box = make("input", {type: "checkbox", id: `layer-${id}`, on: {change: () => {
+    chosen.layers[id] = box.checked;
+    changed("layers");
+  }}});
+  box.checked = Boolean(chosen.layers[id]);
+  return make("li", {}, box, layerSample(id), make("div", {}, make("label", {for: `layer-${id}`}, name), make("small", {}, means)));
+}
+
+/** A small drawing of how a layer looks. */
+function layerSample(id) {
+  const box = {viewBox: "0 0 28 18", class: `sample sample-${id}`, "aria-hidden": "true"};
+  const line = () => svg("path", {d: "M2 14 L11 6 L17 10 L26 4", class: "line"});
+  const area = () => svg("rect", {x: 3, y: 3, width: 22, height: 12, class: "area"});
+  if (["streets", "flow", "leads", "overflow_paths"].includes(id)) return svg("svg", box, line());
+  if (id === "downspouts") return svg("svg", box, svg("circle", {cx: 8, cy: 9, r: 4, class: "given"}), svg("circle", {cx: 20, cy: 9, r: 5, class: "guess"}), svgText(20, 12.5, "?", "middle"));
+  if (id === "inlets") return svg("svg", box, svg("rect", {x: 9, y: 4, width: 10, height: 10, class: "area"}), svg("path", {d: "M12 4v10M14.5 4v10M17 4v10", class: "line"}));
+  if (id === "candidates") return svg("svg", box, svg("ellipse", {cx: 14, cy: 9, rx: 10, ry: 5, class: "area"}));
+  if (id === "ranks") return svg("svg", box, svgText(14, 13, "12", "middle"));
+  return svg("svg", box, area());
+}

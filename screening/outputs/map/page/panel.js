@@ -1,0 +1,159 @@
+// The lot's panel: in words why it stands where it stands, with every value, limit and source.
+
+const SEVERITY_WORDS = {"rules out": "Rules out", "look closer": "Look closer", "test soil": "Test soil", "note": "Note"};
+const CRITERION_NAMES = {
+  value_water_kept: "Water kept out of the drain", value_soil: "Soil", value_lead: "Lead", value_slope: "Gentle ground", value_room: "Room to spare",
+  value_side: "In front",
+};
+
+function drawPanel() {
+  const panel = find("lot");
+  const lot = chosen.lot;
+  panel.hidden = lot === null;
+  document.body.classList.toggle("with-lot", lot !== null);
+  if (lot === null) return;
+  const verdict = lotValue("verdict", lot);
+  fill(panel,
+    panelHead(lot, verdict),
+    make("p", {class: "verdict-line"}, swatch(classOf(lot), verdict), make("strong", {}, verdict), ": ", VERDICT_MEANS[verdict]),
+    standingOf(lot),
+    section("Why", reasonList(lot)),
+    verdict === "ruled out" ? otherHelp() : nextStep(lot),
+    lotValue("ponding_area_m2", lot) === null ? null : section("The garden at the spot", make("dl", {class: "facts"}, gardenFacts(lot))),
+    section("Water", make("dl", {class: "facts"}, waterFacts(lot))),
+    lotValue("score", lot) === null ? null : section("How the score is made", scoreTable(lot)),
+    section("The lot", make("dl", {class: "facts"}, lotFacts(lot))),
+    takenSection(lot),
+    soilSection(lot),
+    spoutSection(lot),
+    otherPlaces(lot),
+    make("p", {class: "panel-caution"}, data.short_caution));
+  panel.scrollTop = 0;
+  if (chosen.how !== "units" && chosen.how !== "start") panel.focus({preventScroll: chosen.how === "map"});
+}
+
+function section(title, ...children) {
+  return make("section", {class: "part"}, make("h3", {}, title), children);
+}
+
+function panelHead(lot, verdict) {
+  const place = listed.indexOf(lot);
+  const go = (step) => select(listed[place + step], "list");
+  const id = lotValue("lot_id", lot);
+  const street = lotValue("street", lot);
+  const below = [lotValue("address", lot) ? `Lot ${id}` : null, streetName(street)].filter((part) => part).join(" · ");
+  return make("header", {class: "panel-head"},
+    make("div", {class: "panel-buttons"},
+      make("button", {type: "button", class: "plain-button", disabled: place <= 0, on: {click: () => go(-1)}}, "Previous"),
+      make("button", {type: "button", class: "plain-button", disabled: place < 0 || place + 1 >= listed.length, on: {click: () => go(1)}}, "Next"),
+      make("button", {type: "button", class: "plain-button", on: {click: () => showLot(lot)}}, "Show on map"),
+      make("button", {type: "button", id: "close-lot", on: {click: closeLot}}, "Close")),
+    make("h2", {id: "lot-name"}, lotName(lot)),
+    make("p", {class: "below"}, below));
+}
+
+function closeLot() {
+  const lot = chosen.lot;
+  select(null, "close");
+  (find("lot-rows").querySelector(`button[data-lot="${lot}"]`) || find("search")).focus();
+}
+
+/** Rank and score in a sentence. */
+function standingOf(lot) {
+  const rank = lotValue("rank", lot);
+  if (rank === null) return make("p", {class: "standing"}, "Not ranked.", lotValue("near_pass", lot) ? " It failed narrowly: worth a second thought." : "");
+  const ranked = tables.lots.columns.rank.filter((value) => value !== null).length;
+  const group = lotValue("rank_group", lot);
+  const about = group && group.includes("-") ? ` Ranks ${group.replace("-", " to ")} are about equal.` : "";
+  return make("p", {class: "standing"}, `Rank ${rank} of ${ranked}, score ${shownScore(lot)} of 100.${about}`);
+}
+
+function reasonList(lot) {
+  const reasons = reasonsOf(lot);
+  if (!reasons.length) return make("p", {}, "Nothing stands against a garden here.");
+  return make("ul", {class: "reasons"}, reasons.map((reason) => {
+    const kind = reason.severity.replace(" ", "-");
+    const rule = ruleWords(reason.rule);
+    return make("li", {class: `reason ${kind}`},
+      make("span", {class: "tag"}, SEVERITY_WORDS[reason.severity] || reason.severity), " ",
+      make("span", {class: "sentence"}, reason.text),
+      reason.near ? make("span", {class: "near"}, " A near pass.") : null,
+      rule ? make("small", {class: "rule"}, rule) : null);
+  }));
+}
+
+function nextStep(lot) {
+  const step = lotValue("next_step", lot);
+  return step ? section("Next step", make("p", {}, `${STEP_WORDS[step] || step}.`)) : null;
+}
+
+function otherHelp() {
+  return section("What else could help here",
+    make("p", {}, "A household is told that no garden place was found from maps, and what else catches roof water:"),
+    make("ul", {class: "plain-list"}, data.other_help.map((thing) => make("li", {}, thing))));
+}
+
+/** The score's shares: value times weight, summed, over the sum of weights. */
+function scoreTable(lot) {
+  const weights = data.criteria.map((criterion) => data.rules[criterion.rule].value);
+  const total = weights.reduce((a, b) => a + b, 0) || 1;
+  const rows = data.criteria.map((criterion, at) => {
+    const value = lotValue(criterion.column, lot) ?? 0;
+    const points = (value * weights[at]) / total / 100;
+    const bar = make("span", {class: "bar"}, make("span", {class: "bar-part"}));
+    bar.style.width = `${(100 * weights[at]) / Math.max(...weights, 1)}%`;
+    bar.firstChild.style.width = `${value / 100}%`;
+    return make("tr", {},
+      make("th", {scope: "row", title: tables.lots.described[criterion.column].meaning}, CRITERION_NAMES[criterion.column] || criterion.column),
+      make("td", {class: "bar-cell"}, bar),
+      make("td", {class: "number"}, `${Math.floor(value / 100 + 0.5)} × ${weights[at]}`),
+      make("td", {class: "number"}, fixed(points, 1)));
+  });
+  return make("table", {class: "score"},
+    make("thead", {}, make("tr", {}, make("th", {scope: "col"}, "Criterion"), make("th", {scope: "col"}, make("span", {class: "unseen"}, "Share")), make("th", {scope: "col", class: "number"}, "Value × weight"), make("th", {scope: "col", class: "number"}, "Points"))),
+    make("tbody", {}, rows),
+    make("tfoot", {}, make("tr", {}, make("th", {scope: "row"}, "Score"), make("td", {}), make("td", {class: "number"}, `over ${total}`), make("td", {class: "number"}, String(shownScore(lot))))));
+}
+
+function smallTable(heads, rows) {
+  return make("table", {class: "small"},
+    make("thead", {}, make("tr", {}, heads.map((head, at) => make("th", {scope: "col", class: at ? "number" : null}, head)))),
+    make("tbody", {}, rows.map((cells) => make("tr", {}, cells.map((cell, at) => at ? make("td", {class: "number"}, cell) : make("th", {scope: "row"}, cell))))));
+}
+
+function takenSection(lot) {
+  const rows = (byLot.taken[lot] || []).slice();
+  if (!rows.length) return null;
+  const c = tables.taken.columns;
+  rows.sort((a, b) => c.area_m2[b] - c.area_m2[a] || a - b);
+  return section("What took the ground",
+    smallTable(["Setback or ground", "Takes", "It alone"], rows.map((row) => [c.constraint[row], amount(c.area_m2[row], "m2", 0), amount(c.alone_m2[row], "m2", 0)])));
+}
+
+function soilSection(lot) {
+  const rows = byLot.soil_lots[lot] || [];
+  if (!rows.length) return null;
+  const c = tables.soil_lots.columns;
+  return section("Soil groups of the open ground",
+    smallTable(["Group", "Share", "Source"], rows.map((row) => [c.hsg[row], amount(c.share[row], "share"), SOURCES[c.source[row]] || c.source[row]])));
+}
+
+function spoutSection(lot) {
+  const rows = byLot.downspouts[lot] || [];
+  if (!rows.length) return null;
+  const c = tables.downspouts.columns;
+  return section("Downspouts",
+    smallTable(["Downspout", "Roof share", "Could be", "To drain"], rows.map((row) => [
+      `${c.downspout_id[row]}${c.placed[row] ? " (a guess)" : ""}`, amount(c.share_m2[row], "m2", 0),
+      c.share_low_m2[row] === null ? "" : `${amount(c.share_low_m2[row], "m2", 0).split(" ")[0]}–${amount(c.share_high_m2[row], "m2", 0)}`,
+      amount(c.reach_share[row], "share") || ""])));
+}
+
+function otherPlaces(lot) {
+  const c = tables.candidates ? tables.candidates.columns : null;
+  const rows = (byLot.candidates[lot] || []).filter((row) => !c.chosen[row]);
+  if (!rows.length) return null;
+  return section("Other places on the lot",
+    smallTable(["Side", "Ponding area", "Holds", "Run", "Slope"], rows.map((row) => [
+      c.side[row] || "", amount(c.ponding_area_m2[row], "m2"), amount(c.capture_depth_mm[row], "mm"), amount(c.run_m[row], "m", 1), amount(c.slope_pct[row], "%")])));
+}

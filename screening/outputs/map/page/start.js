@@ -1,0 +1,113 @@
+// Puts the page together once the data is read.
+
+const TABS = [
+  {id: "lots", name: "Lots", make: makeListPanel},
+  {id: "streets", name: "Streets", make: makeStreetPanel},
+  {id: "layers", name: "Layers", make: makeLayerPanel},
+  {id: "about", name: "Cautions and rules", make: makeAboutPanel},
+];
+
+function showTab(id, focus) {
+  for (const tab of TABS) {
+    const on = tab.id === id;
+    const button = find(`tab-${tab.id}`);
+    button.setAttribute("aria-selected", String(on));
+    button.tabIndex = on ? 0 : -1;
+    find(`panel-${tab.id}`).hidden = !on;
+    if (on && focus) button.focus();
+  }
+}
+
+function makeTabs() {
+  fill(find("tabs"), TABS.map((tab) => make("button", {type: "button", role: "tab", id: `tab-${tab.id}`, "aria-controls": `panel-${tab.id}`, on: {click: () => showTab(tab.id)}}, tab.name)));
+  find("tabs").addEventListener("keydown", (event) => {
+    const at = TABS.findIndex((tab) => `tab-${tab.id}` === event.target.id);
+    const to = {ArrowRight: at + 1, ArrowLeft: at - 1, Home: 0, End: TABS.length - 1}[event.key];
+    if (to === undefined) return;
+    event.preventDefault();
+    showTab(TABS[(to + TABS.length) % TABS.length].id, true);
+  });
+  fill(find("tab-panels"), TABS.map((tab) => make("div", {role: "tabpanel", id: `panel-${tab.id}`, "aria-labelledby": `tab-${tab.id}`, tabindex: "0"}, tab.make())));
+  showTab("lots");
+}
+
+function makeUnitSwitch() {
+  const draw = () => fill(find("units-choice"), ["metric", "us"].map((name) => choiceButton(name === "us" ? "US units" : "Metric", units === name, () => {
+    units = name;
+    chosen.how = "units";
+    draw();
+    changed("units");
+    find("units-choice").querySelector("[aria-pressed=true]").focus();
+  })));
+  draw();
+}
+
+function drawSummary() {
+  const counts = VERDICTS.map((verdict) => [verdict, tables.lots.columns.verdict.filter((value) => value === verdict).length]);
+  fill(find("summary"), `${lotCount} lots: `, counts.map(([verdict, count], at) => `${at ? ", " : ""}${count} ${verdict === "approach" ? "to approach" : verdict}`).join(""));
+}
+
+/** A lot named in the page's address (#lot=...) is shown at once. */
+function lotFromAddress() {
+  const wanted = new URLSearchParams(location.hash.slice(1)).get("lot");
+  if (wanted === null) return;
+  const lot = tables.lots.columns.lot_id.indexOf(wanted);
+  if (lot >= 0) select(lot, "start");
+}
+
+async function start() {
+  data = JSON.parse(find("data").textContent);
+  tables = readTables(data, await unzip(bytesOf(find("numbers").textContent)));
+  lotCount = tables.lots.rows;
+  for (const name of ["reasons", "roof_pieces", "roof_shares", "downspouts", "open_ground", "taken", "candidates", "leads", "overflow_paths", "soil_lots"]) {
+    byLot[name] = rowsByLot(tables[name], lotCount);
+  }
+  for (const layer of [...LAYERS, SLOPE_LAYER]) chosen.layers[layer.id] = layer.on;
+  document.title = `${data.title}: where rain gardens can go`;
+  find("title").textContent = data.title;
+  find("caution-text").textContent = data.short_caution;
+  find("caution-more").addEventListener("click", () => {
+    showTab("about");
+    find("cautions").focus();
+  });
+  makeUnitSwitch();
+  makeTabs();
+  makeMapTools();
+  startMap();
+  drawSummary();
+  when("lot units", drawPanel);
+  when("units", drawRules);
+  when("units", () => changed("streets"));
+  drawList();
+  drawStreetTable();
+  drawRules();
+  drawLegend();
+  startPrint();
+  for (const query of ["(prefers-color-scheme: dark)"]) {
+    window.matchMedia(query).addEventListener("change", () => {
+      forgetColours();
+      changed("theme");
+    });
+  }
+  window.addEventListener("hashchange", lotFromAddress);
+  document.addEventListener("keydown", (event) => {
+    if (event.key === "Escape" && chosen.lot !== null) closeLot();
+  });
+  lotFromAddress();
+  document.body.classList.add("ready");
+}
+
+/** In print: the map fitted to the lots, and the first of the list below it. */
+function startPrint() {
+  find("print-button").addEventListener("click", () => window.print());
+  window.addEventListener("beforeprint", () => {
+    const rows = orderedLots().slice(0, 40).map((lot) => make("tr", {},
+      [lotValue("rank", lot) ?? "–", lotName(lot), lotValue("verdict", lot), STEP_WORDS[lotValue("next_step", lot)] || "", shownScore(lot) ?? "", amount(lotValue("storm_kept_m3", lot), "m3") || ""].map((cell) => make("td", {}, String(cell)))));
+    fill(find("print-list"), make("table", {}, make("thead", {}, make("tr", {}, ["Rank", "Lot", "Verdict", "Next step", "Score", "Kept out of the drain"].map((head) => make("th", {}, head)))), make("tbody", {}, rows)),
+      make("ul", {}, data.cautions.map((text) => make("li", {}, text))));
+    map.invalidateSize({pan: false});
+    showWhole();
+  });
+}
+
+start();

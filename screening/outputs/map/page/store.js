@@ -1,0 +1,74 @@
+// What the page holds and what the person has chosen. Views listen and draw themselves anew.
+
+let data = null;
+let tables = null;
+let lotCount = 0;
+const byLot = {};
+
+const VERDICTS = ["approach", "test soil first", "look closer", "ruled out"];
+const VERDICT_CLASS = {"approach": "approach", "test soil first": "test", "look closer": "look", "ruled out": "out"};
+const VERDICT_MEANS = {
+  "approach": "Maps show a place for a garden and nothing against it: call.",
+  "test soil first": "There is a place, but the mapped soil may not take the water.",
+  "look closer": "There may be a place; something here a map cannot settle.",
+  "ruled out": "No garden place found from maps.",
+};
+const STEP_WORDS = {
+  "desk": "Look at records at the desk", "call": "Call the household", "level": "Take levels", "soil test": "Test the soil",
+  "visit": "Visit",
+};
+
+const chosen = {
+  lot: null,
+  colourBy: "suitability",
+  filter: {text: "", verdict: "", street: "", step: "", limit: ""},
+  sort: {by: "rank", down: false},
+  layers: {},
+};
+
+const listeners = {};
+
+/** Call a function whenever one of the named things changes. */
+function when(names, listener) {
+  for (const name of names.split(" ")) (listeners[name] = listeners[name] || []).push(listener);
+}
+
+function changed(name) {
+  for (const listener of listeners[name] || []) listener();
+}
+
+/** A value of the lots table. */
+function lotValue(name, lot) {
+  const column = tables.lots.columns[name];
+  return column ? column[lot] : null;
+}
+
+/** The lot's name for people: its address, or its id. */
+function lotName(lot) {
+  return lotValue("address", lot) || `Lot ${lotValue("lot_id", lot)}`;
+}
+
+/** The score as shown: 0 to 100, halves up. */
+function shownScore(lot) {
+  const score = lotValue("score", lot);
+  return score === null ? null : Math.floor(score / 100 + 0.5);
+}
+
+/** Suitability class 1 (lowest) to 5, 0 when the lot has no score. */
+function classOf(lot) {
+  const score = lotValue("score", lot);
+  if (score === null) return 0;
+  let found = 1;
+  for (const edge of data.breaks) if (score >= edge) found += 1;
+  return found;
+}
+
+function streetName(street) {
+  return street === null || street === "" ? "Street not known" : street;
+}
+
+function select(lot, how) {
+  chosen.lot = lot;
+  chosen.how = how || "list";
+  changed("lot");
+}

@@ -1,0 +1,116 @@
+// What each street could keep out of the drain.
+
+let streetSort = {by: "kept", down: true};
+
+const STREET_COLUMNS = [
+  {key: "street", name: "Street", value: (c, r) => c.street[r] ?? "", text: (c, r) => streetName(c.street[r])},
+  {key: "lots", name: "Lots", value: (c, r) => c.lots[r], text: (c, r) => amount(c.lots[r], "")},
+  {key: "feasible", name: "Not ruled out", value: (c, r) => c.feasible[r], text: (c, r) => amount(c.feasible[r], "")},
+  {key: "kept", name: "Could keep", value: (c, r) => c.storm_kept_m3[r], text: (c, r) => amount(c.storm_kept_m3[r], "m3")},
+  {key: "share", name: "Of what it sheds", value: (c, r) => c.storm_kept_share[r], text: (c, r) => amount(c.storm_kept_share[r], "share")},
+];
+
+function makeStreetPanel() {
+  when("units streets filter", drawStreetTable);
+  return [
+    make("p", {class: "lead-in", id: "street-intro"}),
+    make("div", {class: "scroll-x", tabindex: "0", role: "region", "aria-label": "Streets"}, make("table", {id: "street-table"})),
+    make("h3", {}, "Water kept against gardens built"),
+    make("p", {class: "lead-in"}, "Best lots first, by what each keeps out of the drain in the storm."),
+    make("div", {id: "curve"}),
+  ];
+}
+
+function drawStreetTable() {
+  const table = tables.streets;
+  const c = table.columns;
+  const storm = amount(data.rules.storm_depth_mm.value, "mm");
+  find("street-intro").textContent = `What gardens on every lot that is not ruled out could keep out of the drain in a storm of ${storm}. Pick a street to see its lots.`;
+  const column = STREET_COLUMNS.find((one) => one.key === streetSort.by);
+  const rows = Array.from({length: table.rows}, (_, row) => row).sort((a, b) => {
+    const [x, y] = [column.value(c, a) ?? -1, column.value(c, b) ?? -1];
+    const order = typeof x === "string" ? x.localeCompare(y, "en", {numeric: true}) : x - y;
+    return (streetSort.down ? -order : order) || a - b;
+  });
+  const most = Math.max(...rows.map((row) => c.storm_kept_m3[row] || 0), 1e-9);
+  fill(find("street-table"),
+    make("caption", {class: "unseen"}, "Streets and what they could keep out of the drain"),
+    make("thead", {}, make("tr", {}, STREET_COLUMNS.map(streetHead))),
+    make("tbody", {}, rows.map((row) => streetRow(c, row, most))));
+  drawCurve();
+}
+
+function streetHead(column) {
+  const on = streetSort.by === column.key;
+  return make("th", {scope: "col", "aria-sort": on ? (streetSort.down ? "descending" : "ascending") : null},
+    make("button", {type: "button", on: {click: () => {
+      streetSort = {by: column.key, down: on ? !streetSort.down : column.key !== "street"};
+      drawStreetTable();
+    }}}, column.name, make("span", {class: "arrow", "aria-hidden": "true"}, on ? (streetSort.down ? "▼" : "▲") : "")));
+}
+
+function streetRow(c, row, most) {
+  const name = c.street[row];
+  const on = chosen.filter.street !== "" && chosen.filter.street === (name || "(none)");
+  return make("tr", {class: on ? "chosen" : null}, STREET_COLUMNS.map((column, at) => {
+    if (!at) {
+      return make("th", {scope: "row"}, make("button", {type: "button", class: "lot-button", "aria-pressed": on ? "true" : "false", on: {click: () => pickStreet(on ? "" : name || "(none)")}}, streetName(name)));
+    }
+    const bar = column.key === "kept" ? make("span", {class: "bar"}, make("span", {class: "bar-part"})) : null;
+    if (bar) bar.firstChild.style.width = `${(100 * (c.storm_kept_m3[row] || 0)) / most}%`;
+    return make("td", {class: "number"}, column.text(c, row) || "", bar);
+  }));
+}
+
+/** Filter to a street and bring it into view. */
+function pickStreet(street) {
+  setFilter({street});
+  const lots = allLots().filter((lot) => !matching || matching[lot]);
+  if (street !== "" && lots.length) map.fitBounds(boundsOfLots(lots).pad(0.1), {animate: !calm.matches});
+  else showWhole();
+}
+
+/** Water kept by the first n gardens, for n from 0; of the street chosen, or of all. */
+function keptCurve() {
+  const lots = allLots().filter((lot) => lotValue("rank", lot) !== null && (chosen.filter.street === "" || (lotValue("street", lot) || "(none)") === chosen.filter.street));
+  const kept = lots.map((lot) => lotValue("storm_kept_m3", lot) || 0).sort((a, b) => b - a);
+  const out = [0];
+  for (const one of kept) out.push(out[out.length - 1] + one);
+  return out;
+}
+
+const SVG = "http://www.w3.org/2000/svg";
+
+function svg(tag, attributes, ...children) {
+  const element = document.createElementNS(SVG, tag);
+  for (const [name, value] of Object.entries(attributes)) element.setAttribute(name, String(value));
+  element.append(...children);
+  return element;
+}
+
+function drawCurve() {
+  const curve = keptCurve();
+  const n = curve.length - 1;
+  const total = curve[n];
+  const half = curve.findIndex((value) => value >= total / 2);
+  const where = chosen.filter.street === "" ? "The whole area" : streetName(chosen.filter.street === "(none)" ? "" : chosen.filter.street);
+  const text = n ? `${where}: ${n} gardens could keep ${amount(total, "m3")}; the best ${half} keep half of it.` : `${where}: no garden place.`;
+  const [width, height, left, bottom] = [340, 150, 46, 26];
+  const px = (at) => left + ((width - left - 8) * at) / Math.max(n, 1);
+  const py = (value) => height - bottom - ((height - bottom - 10) * value) / (total || 1);
+  const points = curve.map((value, at) => `${px(at).toFixed(1)},${py(value).toFixed(1)}`).join(" ");
+  const picture = svg("svg", {viewBox: `0 0 ${width} ${height}`, role: "img", "aria-label": text, class: "curve"},
+    svg("line", {x1: left, y1: py(0), x2: width - 8, y2: py(0), class: "axis"}),
+    svg("line", {x1: left, y1: py(total), x2: left, y2: py(0), class: "axis"}),
+    svg("polyline", {points, class: "curve-line"}),
+    svg("line", {x1: px(half), y1: py(0), x2: px(half), y2: py(curve[half] || 0), class: "half"}),
+    svgText(left - 4, py(total) + 4, amount(total, "m3", 0), "end"),
+    svgText(left - 4, py(0) + 4, "0", "end"),
+    svgText(px(n), height - 8, `${n} gardens`, "end"),
+    svgText(px(half), height - 8, half && half < n * 0.7 ? String(half) : "", "middle"));
+  fill(find("curve"), n ? picture : null, make("p", {class: "lead-in"}, text));
+}
+
+function svgText(x, y, text, anchor) {
+  return svg("text", {x, y, "text-anchor": anchor}, document.createTextNode(text));
+}

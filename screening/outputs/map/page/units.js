@@ -1,0 +1,73 @@
+// Amounts as people read them, metric or US, the same way as in the tables and sheets.
+
+const US_UNITS = {
+  "m": ["ft", 0.3048],
+  "m2": ["sq ft", 0.3048 * 0.3048],
+  "mm": ["in", 25.4],
+  "mm/h": ["in/h", 25.4],
+  "m3": ["gal", 231 * 0.0254 ** 3],
+  "um/s": ["in/h", 25.4 / 3.6],
+};
+const METRIC_UNITS = {"m2": "m²", "m3": "m³", "um/s": "mm/h"};
+const DECIMALS = {
+  "m": 2, "m2": 1, "m²": 1, "mm": 0, "mm/h": 1, "%": 1, "h": 0, "m3": 1, "m³": 1, "ft": 1, "sq ft": 0, "in": 1, "in/h": 2, "gal": 0,
+};
+
+let units = "metric";
+
+/** Fixed decimals with ties to the even digit, as Python writes them. */
+function fixed(value, decimals) {
+  const text = value.toFixed(decimals);
+  const halves = value * 2 ** (decimals + 1);
+  const scaled = Math.abs(value) * 10 ** decimals;
+  const tie = Number.isInteger(halves) && scaled - Math.floor(scaled) === 0.5;
+  if (!tie) return text;
+  const even = Math.floor(scaled) % 2 === 0 ? Math.floor(scaled) : Math.floor(scaled) + 1;
+  return (Math.sign(value) * even / 10 ** decimals).toFixed(decimals);
+}
+
+function grouped(text) {
+  const [whole, part] = text.split(".");
+  const spaced = whole.replace(/\B(?=(\d{3})+(?!\d))/g, ",");
+  return part === undefined ? spaced : `${spaced}.${part}`;
+}
+
+/** A number with its unit for the page's own tables; null when missing. */
+function amount(value, unit, decimals) {
+  if (value === null || value === undefined) return null;
+  if (unit === "share" || unit === "0 to 1") return `${fixed(100 * value, 0)}%`;
+  let shown = unit;
+  let number = value;
+  if (units === "us" && US_UNITS[unit]) {
+    shown = US_UNITS[unit][0];
+    number = value / US_UNITS[unit][1];
+  } else if (METRIC_UNITS[unit]) {
+    if (unit === "um/s") number = value * 3.6;
+    shown = METRIC_UNITS[unit];
+  }
+  const places = decimals === undefined ? DECIMALS[shown] || 0 : decimals;
+  const text = grouped(fixed(number, places));
+  if (shown === "%") return `${text}%`;
+  return shown ? `${text} ${shown}` : text;
+}
+
+/** A number with its unit inside a reason's sentence: the words of the tables, letter for letter. */
+function amountInSentence(value, unit) {
+  if (value === null || value === undefined) return "unknown";
+  if (unit === "share") return `${fixed(100 * value, 0)}%`;
+  let shown = unit;
+  let number = value;
+  if (units === "us" && US_UNITS[unit] && unit !== "m3" && unit !== "um/s") {
+    shown = US_UNITS[unit][0];
+    number = value / US_UNITS[unit][1];
+  }
+  const text = fixed(number, DECIMALS[shown] || 0);
+  if (shown === "%") return `${text}%`;
+  return `${text} ${shown}`.trim();
+}
+
+const COMPASS = ["north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"];
+
+function compass(degrees) {
+  return degrees === null ? null : COMPASS[Math.round(degrees / 45) % 8];
+}

@@ -1,0 +1,132 @@
+// Reads the page's data: sections of whole numbers, gzipped, and the tables and shapes that point into them.
+
+/** Bytes of base64 text. */
+function bytesOf(text) {
+  const raw = atob(text);
+  const bytes = new Uint8Array(raw.length);
+  for (let at = 0; at < raw.length; at++) bytes[at] = raw.charCodeAt(at);
+  return bytes;
+}
+
+async function unzip(bytes) {
+  const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"));
+  return new Uint8Array(await new Response(stream).arrayBuffer());
+}
+
+/** Sections by number; each is read when it is first asked for. */
+function sectionsOf(directory, bytes) {
+  const starts = [];
+  let start = 0;
+  for (const [, size] of directory) {
+    starts.push(start);
+    start += size;
+  }
+  return (number) => {
+    const out = new Float64Array(directory[number][0]);
+    let at = starts[number];
+    for (let n = 0; n < out.length; n++) {
+      let value = 0;
+      let scale = 1;
+      let byte;
+      do {
+        byte = bytes[at++];
+        value += (byte & 127) * scale;
+        scale *= 128;
+      } while (byte > 127);
+      out[n] = value;
+    }
+    return out;
+  };
+}
+
+/** Undo the zigzag: 0, 1, 2, 3 to 0, -1, 1, -2. */
+function signed(value) {
+  return value % 2 ? -(value + 1) / 2 : value / 2;
+}
+
+/** Values of a column, null where missing. */
+function columnValues(column, numbers) {
+  const out = new Array(numbers.length);
+  const stepsInOne = column.step && column.step < 1 ? Math.round(1 / column.step) : 0;
+  for (let n = 0; n < numbers.length; n++) {
+    const value = numbers[n];
+    if (value === 0) out[n] = null;
+    else if (column.dtype === "text") out[n] = column.words[value - 1];
+    else if (column.dtype === "flag") out[n] = value === 2;
+    else if (column.dtype === "lot") out[n] = value - 1;
+    else if (stepsInOne) out[n] = signed(value - 1) / stepsInOne;
+    else out[n] = signed(value - 1) * (column.step || 1);
+  }
+  return out;
+}
+
+/** Shapes in world coordinates: the whole world is 1 wide in Web Mercator. */
+function readShapes(described, section) {
+  const counts = section(described.counts);
+  const sizes = section(described.sizes);
+  const moves = section(described.moves);
+  const n = counts.length;
+  const x = new Float64Array(moves.length / 2);
+  const y = new Float64Array(moves.length / 2);
+  let lon = 0;
+  let lat = 0;
+  for (let at = 0; at < x.length; at++) {
+    lon += signed(moves[2 * at]);
+    lat += signed(moves[2 * at + 1]);
+    x[at] = lon / described.steps / 360 + 0.5;
+    const sine = Math.sin((lat / described.steps) * (Math.PI / 180));
+    y[at] = 0.5 - Math.log((1 + sine) / (1 - sine)) / (4 * Math.PI);
+  }
+  const ringOf = new Uint32Array(n + 1);
+  for (let f = 0; f < n; f++) ringOf[f + 1] = ringOf[f] + counts[f];
+  const pointOf = new Uint32Array(sizes.length + 1);
+  for (let r = 0; r < sizes.length; r++) pointOf[r + 1] = pointOf[r] + sizes[r];
+  return {kind: described.kind, n, x, y, ringOf, pointOf, boxes: boxesOf(n, x, y, ringOf, pointOf)};
+}
+
+/** West, north, east, south of each shape in world coordinates; an empty one has an inverted box. */
+function boxesOf(n, x, y, ringOf, pointOf) {
+  const boxes = new Float64Array(4 * n);
+  for (let f = 0; f < n; f++) {
+    let west = Infinity, north = Infinity, east = -Infinity, south = -Infinity;
+    for (let p = pointOf[ringOf[f]]; p < pointOf[ringOf[f + 1]]; p++) {
+      if (x[p] < west) west = x[p];
+      if (x[p] > east) east = x[p];
+      if (y[p] < north) north = y[p];
+      if (y[p] > south) south = y[p];
+    }
+    boxes.set([west, north, east, south], 4 * f);
+  }
+  return boxes;
+}
+
+/** Tables by name: {rows, columns: {name: values}, described: {name: column}, shapes}. */
+function readTables(data, bytes) {
+  const section = sectionsOf(data.sections, bytes);
+  const tables = {};
+  for (const [name, described] of Object.entries(data.tables)) {
+    const table = {rows: described.rows, columns: {}, described: {}, shapes: null};
+    for (const column of described.columns) {
+      table.described[column.name] = column;
+      let values = null;
+      Object.defineProperty(table.columns, column.name, {
+        enumerable: true,
+        get: () => (values = values || columnValues(column, section(column.section))),
+      });
+    }
+    if (described.shapes) table.shapes = readShapes(described.shapes, section);
+    tables[name] = table;
+  }
+  return tables;
+}
+
+/** Rows of a table by lot: a function from the lot's number to row numbers. */
+function rowsByLot(table, lots) {
+  const out = Array.from({length: lots}, () => []);
+  if (table && table.columns.lot) {
+    table.columns.lot.forEach((lot, row) => {
+      if (lot !== null) out[lot].push(row);
+    });
+  }
+  return out;
+}

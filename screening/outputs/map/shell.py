@@ -1,0 +1,98 @@
+"""Put the page together: folium's shell with the ground's pictures, the data, and the page's own files."""
+
+from __future__ import annotations
+
+import json
+from importlib import resources
+from pathlib import Path
+from typing import Any, Final
+
+import folium
+from branca.element import Element
+
+from screening.outputs.map.contents import page_contents
+from screening.outputs.map.offline_page import MapShell, OfflinePage, leaflet_assets
+from screening.outputs.map.relief import Picture, hillshade_picture, slope_breaks, slope_picture
+from screening.outputs.palette import palette_css
+from screening.outputs.write import write_text
+from screening.result import Screening
+
+__all__ = ["SCRIPTS", "data_element", "map_page", "write_map"]
+
+SCRIPTS: Final = (
+    "elements.js", "unpack.js", "units.js", "reasons.js", "store.js", "colours.js", "place_index.js", "paint.js",
+    "canvas_layer.js", "map_view.js", "filters.js", "list.js", "facts.js", "panel.js", "streets.js", "key.js",
+    "about.js", "start.js",
+)  # fmt: skip
+"""The page's scripts in the order they are joined; each may use what stands before it."""
+
+_STYLES: Final = ("page.css", "list.css", "panel.css", "map.css", "print.css")
+
+
+def _file(name: str) -> str:
+    return resources.files("screening.outputs.map").joinpath("page", name).read_text(encoding="utf-8")
+
+
+def data_element(name: str, data: Any) -> str:
+    """Data as a JSON element of the page: nothing in it can end the element or be read as anything but text."""
+    text = json.dumps(data, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+    for sign in "<>&\u2028\u2029":
+        text = text.replace(sign, f"\\u{ord(sign):04x}")
+    return f'<script type="application/json" id="{name}">{text}</script>'
+
+
+def _named(element: Element, name: str) -> Element:
+    """Give an element a name of ours, so that equal inputs give equal pages."""
+    element._id = name
+    return element
+
+
+def _add_picture(shell: MapShell, picture: Picture, name: str, z_index: int) -> None:
+    """Lay a picture of the ground under the lots, in a pane of its own."""
+    shell.add_child(_named(folium.map.CustomPane(name, z_index=z_index), name))
+    overlay = folium.raster_layers.ImageOverlay(
+        picture.url, [list(corner) for corner in picture.bounds], pixelated=False, control=False, pane=name, alt=""
+    )
+    shell.add_child(_named(overlay, name))
+
+
+def map_page(result: Screening) -> str:
+    """The whole map as one HTML page; equal results give equal pages.
+
+    Parameters
+    ----------
+    result
+        The result of a run.
+    """
+    meta, packed = page_contents(result)
+    ground = hillshade_picture(result.rasters["heights_m"], result.crs)
+    meta["bounds"] = [list(corner) for corner in ground.bounds]
+    meta["slope_breaks"] = list(slope_breaks(result.rules))
+    (south, west), (north, east) = ground.bounds
+    style = "\n".join([palette_css(), *(_file(name) for name in _STYLES)])
+    script = "\n".join(["(function () {", '"use strict";', *(_file(name) for name in SCRIPTS), "})();"])
+    after = "\n".join(
+        [
+            _file("after.html"),
+            data_element("data", meta),
+            f'<script type="application/octet-stream" id="numbers">{packed}</script>',
+        ]
+    )
+    page = OfflinePage(
+        leaflet_assets(), "en", head=_file("head.html"), before=_file("before.html"), after=after,
+        last=f"<script>{script}</script>", style=style,
+    )  # fmt: skip
+    shell = MapShell(
+        location=((south + north) / 2, (west + east) / 2), tiles=None, zoom_start=16, max_zoom=22, zoom_control=False,
+        attribution_control=False, fade_animation=False, font_size="0.8rem",
+    )  # fmt: skip
+    page.add_child(_named(shell, "lots"))
+    _add_picture(shell, ground, "ground", 150)
+    if "slope_pct" in result.rasters:
+        _add_picture(shell, slope_picture(result.rasters["slope_pct"], result.crs, result.rules), "slope", 160)
+    return page.render()
+
+
+def write_map(result: Screening, path: Path) -> Path:
+    """Write ``map.html``."""
+    return write_text(path, map_page(result))

@@ -1,0 +1,37 @@
+"""Colours, in one place, for the map, the styles of the GeoPackage and the pictures.
+
+Suitability has five classes of a sequential palette, pale and warm for the lowest and dark and cool for the highest; a test keeps
+them apart for normal sight and for the three common kinds of colour blindness. Verdicts have a pattern as well.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+__all__ = ["GREY", "LIMITS", "SOIL", "SUITABILITY", "palette_css"]
+
+SUITABILITY: Final = ("#f6e6a2", "#a3cf8a", "#4a9f95", "#2f6596", "#33215f")
+"""From the lowest scores to the highest."""
+
+GREY: Final = "#9a9a9a"
+"""Ruled out; always hatched as well."""
+
+SOIL: Final[dict[str, str]] = {
+    "A": "#e9c46a",
+    "B": "#c98b4b",
+    "C": "#8f6a8f",
+    "D": "#4b4a78",
+    "unknown": "#b8bcc0",
+}
+"""Hydrologic soil groups; dual groups take the colour of D."""
+
+LIMITS: Final = ("#c2554d", "#d99a3d", "#5b8c5a", "#4d7ea8", "#8a5a9e", "#7a6a55")
+"""Deciding limits of ruled-out lots, the commonest first; the last stands for all others."""
+
+
+def palette_css() -> str:
+    """The colours as custom properties of the page."""
+    lines = [f"--class-{number}: {colour};" for number, colour in enumerate(SUITABILITY, start=1)]
+    lines += [f"--soil-{group.lower()}: {colour};" for group, colour in SOIL.items()]
+    lines += [f"--limit-{number}: {colour};" for number, colour in enumerate(LIMITS, start=1)]
+    return ":root { " + " ".join([*lines, f"--out: {GREY};"]) + " }"
