@@ -119,6 +119,8 @@ class AreaContext:
     given: frozenset[str]
     """Names of the layers that were given, ``soils``, ``surface`` and ``rain`` among them."""
     notes: tuple[Note, ...] = ()
+    rain_years: Any = None
+    """The rain record made ready for the year's balance (``water.year.RainYears``); None without a record."""
 
 
 @dataclass(frozen=True, eq=False)

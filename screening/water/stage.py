@@ -9,40 +9,45 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from screening.area import AreaContext, Block, Tables
+from screening.units import UM_PER_S_MM_PER_H
 from screening.water.storm import STORM_COLUMNS, storm
+from screening.water.year import YEAR_COLUMNS, mean_year
 
 __all__ = ["lot_water"]
 
 
 def lot_water(block: Block, context: AreaContext) -> Tables:
-    """Water of each lot of a block, in the storm.
+    """Water of each lot of a block: in the storm, and in a mean year where there is a rain record.
 
     Parameters
     ----------
     block
         The block with ``roof_pieces``, ``lot_ground`` and ``candidates`` among its tables.
     context
-        The rules.
+        The rules and the rain record.
 
     Returns
     -------
     dict
-        ``lot_water``: ``lot_id`` and the storm's columns of the lots table, one row a lot in the block's order.
+        ``lot_water``: ``lot_id`` and the columns of storm and year of the lots table, one row a lot in the block's
+        order; the year's are missing without a record.
     """
     ids = block.lots["lot_id"]
     candidates = block.tables["candidates"]
     spots = candidates[candidates["chosen"].fillna(False).astype(bool)].drop_duplicates("lot_id")
     spots = spots.set_index("lot_id").reindex(ids)
     impervious = _roof_area_m2(block) + np.nan_to_num(_paved_area_m2(block))
-    rows = storm(
-        impervious,
-        _numbers(spots["draining_area_m2"]),
-        _numbers(spots["capture_depth_mm"]),
-        _numbers(spots["kept_share"]),
-        context.rules,
-    )
+    draining, reach = _numbers(spots["draining_area_m2"]), _numbers(spots["kept_share"])
+    rows = storm(impervious, draining, _numbers(spots["capture_depth_mm"]), reach, context.rules)
+    if context.rain_years is None:
+        rows[list(YEAR_COLUMNS)] = np.nan
+    else:
+        infiltration_mm_h = _numbers(spots["ksat_um_s"]) * UM_PER_S_MM_PER_H
+        ponding = _numbers(spots["ponding_area_m2"])
+        year = mean_year(context.rain_years, impervious, draining, ponding, infiltration_mm_h, reach, context.rules)
+        rows[list(YEAR_COLUMNS)] = year
     rows.insert(0, "lot_id", ids.to_numpy())
-    return {"lot_water": rows[["lot_id", *STORM_COLUMNS]]}
+    return {"lot_water": rows[["lot_id", *STORM_COLUMNS, *YEAR_COLUMNS]]}
 
 
 def _numbers(column: Any) -> NDArray[np.float64]:

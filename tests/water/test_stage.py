@@ -8,9 +8,10 @@ from affine import Affine
 from screening.area import AreaContext, Block, empty_rasters
 from screening.rules import Rules
 from screening.water import lot_water
+from screening.water.year import rain_years
 
 
-def test_each_lot_gets_its_water_in_the_block_s_order():
+def block():
     lots = gpd.GeoDataFrame({"lot_id": ["a", "b", "c"]}, geometry=[shapely.box(k, 0, k + 1, 1) for k in range(3)])
     tables = {
         "roof_pieces": pd.DataFrame({"lot_id": ["a", "a", "b"], "area_m2": [80.0, 40.0, 100.0]}),
@@ -20,14 +21,30 @@ def test_each_lot_gets_its_water_in_the_block_s_order():
                 "lot_id": ["a", "a", "b"],
                 "chosen": [True, False, False],
                 "draining_area_m2": [60.0, 120.0, 100.0],
+                "ponding_area_m2": [8.0, 16.0, 13.0],
                 "capture_depth_mm": [38.0, 38.0, 38.0],
                 "kept_share": [0.5, 1.0, 1.0],
+                "ksat_um_s": [8.0 / 3.6, 8.0 / 3.6, 8.0 / 3.6],
             }
         ),
     }
-    block = Block(lots, {"lots": lots}, Affine(1, 0, 0, 0, -1, 1), empty_rasters((1, 3)), tables=tables)
-    rows = lot_water(block, AreaContext(Rules(), crs=None, given=frozenset()))["lot_water"]
+    return Block(lots, {"lots": lots}, Affine(1, 0, 0, 0, -1, 1), empty_rasters((1, 3)), tables=tables)
+
+
+def test_each_lot_gets_its_water_in_the_block_s_order():
+    rows = lot_water(block(), AreaContext(Rules(), crs=None, given=frozenset()))["lot_water"]
     assert rows["lot_id"].tolist() == ["a", "b", "c"]
     assert rows["storm_runoff_m3"].tolist() == pytest.approx([0.0361 * 150, 0.0361 * 100, 0.0])
     assert rows["storm_captured_m3"].tolist() == pytest.approx([2.166, 0.0, 0.0])
     assert rows["storm_kept_m3"].tolist() == pytest.approx([1.083, 0.0, 0.0])
+    assert rows["year_captured_m3"].isna().all()
+
+
+def test_a_rain_record_gives_the_mean_year():
+    days = pd.DataFrame({"start": pd.date_range("2001-01-01", "2005-12-31"), "step_h": 24.0, "depth_mm": 0.0})
+    days.loc[days["start"].dt.day.eq(1), "depth_mm"] = 20.0  # twelve days of 20 mm a year, all held
+    context = AreaContext(Rules(), crs=None, given=frozenset({"rainfall"}), rain_years=rain_years(days))
+    rows = lot_water(block(), context)["lot_water"]
+    assert rows["year_runoff_m3"].tolist() == pytest.approx([0.95 * 0.24 * 150, 0.95 * 0.24 * 100, 0.0])
+    assert rows["year_captured_m3"].tolist() == pytest.approx([0.95 * 0.24 * 60, 0.0, 0.0])
+    assert rows["year_kept_m3"].tolist() == pytest.approx([0.95 * 0.24 * 30, 0.0, 0.0])
