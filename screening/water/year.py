@@ -150,7 +150,7 @@ def balance_of_gardens(
         others. [m3]
     """
     draining, area, rate, storage = (
-        np.ascontiguousarray(values, dtype=np.float64)
+        np.array(values, dtype=np.float64, order="C")
         for values in np.broadcast_arrays(draining_area_m2, ponding_area_m2, infiltration_mm_h, storage_mm)
     )
     overflow = np.zeros((len(area), len(rain.years)))
