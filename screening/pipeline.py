@@ -12,10 +12,11 @@ from pathlib import Path
 from typing import Any, Final
 
 from screening import __version__
-from screening.area import Area, AreaContext
+from screening.area import Area, Note
 from screening.blocks.area_terrain import area_terrain
 from screening.blocks.split import LOTS_PER_BLOCK, split
 from screening.blocks.stages import join_tables, run_block
+from screening.blocks.whole_area import area_context, complete_area
 from screening.errors import BadInput, Fault
 from screening.fields import TABLES, conform
 from screening.inputs import read_area
@@ -88,7 +89,7 @@ def screen(
     progress = progress or SilentProgress()
     progress.stage(STAGES[1], 2, len(STAGES))
     rasters = area_terrain(area, rules, threads=threads)
-    context = AreaContext(rules, area.crs, _given(area), area.notes)
+    context = area_context(area, rules)
     progress.stage(STAGES[2], 3, len(STAGES))
     parts, done, total = [], 0, len(area.layers["lots"])
     for block in split(area, rasters, lots_per_block):
@@ -108,8 +109,8 @@ def screen(
         layers={name: area.layers[name] for name in DRAWN_LAYERS if name in area.layers},
         rasters={name: rasters[source] for name, source in WRITTEN_RASTERS.items()},
         rules=rules,
-        notes=area.notes,
-        record=_record(area, rules, tables),
+        notes=context.notes,
+        record=_record(area, context.notes, rules, tables),
     )
 
 
@@ -162,20 +163,14 @@ def run_area(
     start = time.perf_counter()
     read = read_area(path)
     timings["reading_s"] = time.perf_counter() - start
-    result = screen(read.area, read.rules, progress=progress)
+    result = screen(complete_area(read), read.rules, progress=progress)
     timings["screening_s"] = time.perf_counter() - start - timings["reading_s"]
     progress.stage(STAGES[4], 5, len(STAGES))
     paths = write_outputs(result, out, timings)
     return result, paths
 
 
-def _given(area: Area) -> frozenset[str]:
-    """Names of what was given, beside vector layers too."""
-    beside = {"soils": area.soils, "surface": area.surface, "rainfall": area.rain, "field": area.field_results}
-    return frozenset(area.layers) | {name for name, value in beside.items() if value is not None}
-
-
-def _record(area: Area, rules: Rules, tables: Mapping[str, Any]) -> dict[str, Any]:
+def _record(area: Area, notes: tuple[Note, ...], rules: Rules, tables: Mapping[str, Any]) -> dict[str, Any]:
     """What was run on what, without times."""
     lots = tables["lots"]
     grid = area.elevation
@@ -198,5 +193,5 @@ def _record(area: Area, rules: Rules, tables: Mapping[str, Any]) -> dict[str, An
             "problems": 0 if area.problems is None else len(area.problems),
         },
         "rules": rules.model_dump(),
-        "notes": [{"kind": note.kind, "layer": note.layer, "text": note.text} for note in area.notes],
+        "notes": [{"kind": note.kind, "layer": note.layer, "text": note.text} for note in notes],
     }

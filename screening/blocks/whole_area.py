@@ -1,0 +1,79 @@
+"""What is known of the whole area before any block: soils, rain, and the context that every block is given."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from screening.area import Area, AreaContext, Note, SoilMap
+from screening.errors import BadInput
+from screening.inputs import RainFile, RawSoils, ReadArea
+from screening.rules import Rules
+from screening.soils.map_units import from_groups, map_units
+from screening.water.rain_files import read_rain
+from screening.water.year import rain_years
+
+__all__ = ["area_context", "complete_area"]
+
+
+def complete_area(read: ReadArea) -> Area:
+    """Make map units of the soils as read, and a record of the rain file.
+
+    Raises
+    ------
+    BadInput
+        With every fault of soils and rain.
+    """
+    faults, notes = [], list(read.area.notes)
+    soils, rain = read.area.soils, read.area.rain
+    try:
+        if read.raw_soils is not None:
+            soils = _soil_map(read.raw_soils, read.rules)
+    except BadInput as error:
+        faults += error.faults
+    try:
+        if read.rain_file is not None:
+            rain, told = _rain(read.rain_file)
+            notes += told
+    except BadInput as error:
+        faults += error.faults
+    if faults:
+        raise BadInput(faults)
+    return replace(read.area, soils=soils, rain=rain, notes=tuple(dict.fromkeys(notes)))
+
+
+def area_context(area: Area, rules: Rules) -> AreaContext:
+    """Gather what every block is given.
+
+    A rain record that is too short for a mean year is told, and year figures stay empty.
+    """
+    notes, years = area.notes, None
+    if area.rain is not None:
+        try:
+            years = rain_years(area.rain)
+        except BadInput as error:
+            notes = (
+                *notes,
+                *(Note("missing", f"No year figures: {fault.what}.", "rainfall") for fault in error.faults),
+            )
+    return AreaContext(rules, area.crs, given_layers(area), notes, years)
+
+
+def given_layers(area: Area) -> frozenset[str]:
+    """Names of what was given, beside vector layers too."""
+    beside = {"soils": area.soils, "surface": area.surface, "rainfall": area.rain, "field": area.field_results}
+    return frozenset(area.layers) | {name for name, value in beside.items() if value is not None}
+
+
+def _soil_map(raw: RawSoils, rules: Rules) -> SoilMap | None:
+    if raw.way == "survey":
+        polygons = raw.polygons[["mukey", "geometry"]].rename(columns={"mukey": "unit"})
+        return SoilMap(polygons, map_units(raw.tables, rules))
+    if raw.way == "groups":
+        return from_groups(raw.polygons, "group", rules)
+    return None
+
+
+def _rain(file: RainFile) -> tuple[Any, tuple[Note, ...]]:
+    record = read_rain(file.paths, unit_mm=file.unit_mm, date=file.date, depth=file.depth, step=file.step)
+    return record.table, record.notes
