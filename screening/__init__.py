@@ -26,9 +26,9 @@ if TYPE_CHECKING:
     from screening.area import Area
     from screening.errors import BadInput, Fault, ScreeningError
     from screening.grid import Grid
-    from screening.inputs import area_from_layers, read_area
+    from screening.inputs import area_from_layers
     from screening.outputs import write_outputs
-    from screening.pipeline import run_area, screen
+    from screening.pipeline import read_area, run_area, screen
     from screening.result import Screening
     from screening.rules import Rules
 
@@ -59,7 +59,7 @@ _HOMES = {
     "Screening": "result",
     "ScreeningError": "errors",
     "area_from_layers": "inputs",
-    "read_area": "inputs",
+    "read_area": "pipeline",
     "run_area": "pipeline",
     "screen": "pipeline",
     "write_outputs": "outputs",

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Mapping
+from dataclasses import replace
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any, Final
@@ -19,7 +20,8 @@ from screening.blocks.stages import join_tables, run_block
 from screening.blocks.whole_area import area_context, complete_area
 from screening.errors import BadInput, Fault
 from screening.fields import TABLES, conform
-from screening.inputs import read_area
+from screening.inputs import ReadArea
+from screening.inputs import read_area as read_files
 from screening.outputs import write_outputs
 from screening.progress import Progress, SilentProgress
 from screening.ranking.score import score_lots
@@ -29,7 +31,7 @@ from screening.result import Screening
 from screening.rules import Rules
 from screening.streets.totals import street_totals
 
-__all__ = ["rank", "run_area", "screen"]
+__all__ = ["rank", "read_area", "run_area", "screen"]
 
 STAGES: Final = ("reading", "terrain", "lots", "ranking", "writing")
 LIBRARIES: Final = ("geopandas", "numba", "numpy", "pandas", "pyogrio", "pyproj", "rasterio", "shapely")
@@ -55,6 +57,18 @@ WRITTEN_RASTERS: Final = {
     "carved_m": "carved_m",
 }
 """Rasters of a result, and what they are called inside a block."""
+
+
+def read_area(path: Path | str) -> ReadArea:
+    """Read an area file and everything it names: ``.area`` and ``.rules`` are what ``screen`` takes.
+
+    Raises
+    ------
+    BadInput
+        With every fault found, each naming file, layer, feature and mend.
+    """
+    read = read_files(path)
+    return replace(read, area=complete_area(read))
 
 
 def screen(
@@ -163,7 +177,7 @@ def run_area(
     start = time.perf_counter()
     read = read_area(path)
     timings["reading_s"] = time.perf_counter() - start
-    result = screen(complete_area(read), read.rules, progress=progress)
+    result = screen(read.area, read.rules, progress=progress)
     timings["screening_s"] = time.perf_counter() - start - timings["reading_s"]
     progress.stage(STAGES[4], 5, len(STAGES))
     paths = write_outputs(result, out, timings)

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from screening.area import Area, AreaContext, Note, SoilMap
-from screening.errors import BadInput
+from screening.errors import BadInput, Fault
 from screening.inputs import RainFile, RawSoils, ReadArea
 from screening.rules import Rules
 from screening.soils.map_units import from_groups, map_units
@@ -24,7 +24,8 @@ def complete_area(read: ReadArea) -> Area:
     BadInput
         With every fault of soils and rain.
     """
-    faults, notes = [], list(read.area.notes)
+    faults: list[Fault] = []
+    notes = list(read.area.notes)
     soils, rain = read.area.soils, read.area.rain
     try:
         if read.raw_soils is not None:
