@@ -13,8 +13,8 @@ SHORT_CAUTION: Final = (
 
 CAUTIONS: Final = (
     "This is a desk screening from maps, not a design: every place is to be seen before anything is promised.",
-    "Have buried utilities located before any digging. Private lines (sprinklers, fences, tanks, septic) are not marked by a free "
-    "locating service.",
+    "Have buried utilities located before any digging. Private lines (sprinklers, fences, tanks, septic) are not "
+    "marked by a free locating service.",
     "Services are likely in every front yard.",
     "Keep clear of foundations, wells, septic fields, steep or unstable ground, and retaining walls.",
     "Cover or fence an open test hole, and never leave it overnight uncovered.",

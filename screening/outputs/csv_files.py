@@ -13,7 +13,15 @@ from screening.outputs.write import write_text
 from screening.ranking.sentences import sentence
 from screening.result import Screening
 
-__all__ = ["approach_list", "columns_list", "csv_text", "ruled_out_list", "safe_cell", "streets_list", "write_csv_files"]
+__all__ = [
+    "approach_list",
+    "columns_list",
+    "csv_text",
+    "ruled_out_list",
+    "safe_cell",
+    "streets_list",
+    "write_csv_files",
+]
 
 _FORMULA_START: Final = re.compile(r"^\s*[=+\-@\t\r\n]|^[\t\r\n]")
 

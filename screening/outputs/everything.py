@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
 from screening.outputs.chart import write_street_chart
 from screening.outputs.csv_files import write_csv_files
 from screening.outputs.geopackage import write_geopackage
 from screening.outputs.map import write_map
-from screening.outputs.record import write_record
+from screening.outputs.record import write_record, write_timings
 from screening.outputs.terrain_files import write_terrain
 from screening.outputs.write import written_aside
 from screening.result import Screening
@@ -16,7 +17,9 @@ from screening.result import Screening
 __all__ = ["write_outputs"]
 
 
-def write_outputs(result: Screening, out_dir: Path) -> dict[str, Path]:
+def write_outputs(
+    result: Screening, out_dir: Path | str, timings: Mapping[str, float] | None = None
+) -> dict[str, Path]:
     """Write the map, the tables, the rasters and the run record.
 
     Parameters
@@ -25,13 +28,16 @@ def write_outputs(result: Screening, out_dir: Path) -> dict[str, Path]:
         The result of a run.
     out_dir
         Folder to write into, made when it is not there. Files of an earlier run are replaced, each as a whole.
+    timings
+        Seconds by stage, for ``timings.json``; they stand apart, as they differ from run to run.
 
     Returns
     -------
     dict
         Path of each output by its name: ``map``, ``lots``, ``approach``, ``ruled_out``, ``streets``, ``columns``,
-        ``chart``, ``run`` and one for each terrain raster.
+        ``chart``, ``run``, ``timings`` where given, and one for each terrain raster.
     """
+    out_dir = Path(out_dir)
     with written_aside(out_dir) as aside:
         paths = {"map": write_map(result, aside / "map.html")}
         paths["lots"] = write_geopackage(result, aside / "lots.gpkg")
@@ -39,4 +45,6 @@ def write_outputs(result: Screening, out_dir: Path) -> dict[str, Path]:
         paths["chart"] = write_street_chart(result, aside / "streets.png")
         paths |= write_terrain(result, aside / "terrain")
         paths["run"] = write_record(result, aside / "run.json")
+        if timings is not None:
+            paths["timings"] = write_timings(timings, aside / "timings.json")
     return {name: out_dir / path.relative_to(aside) for name, path in paths.items()}

@@ -96,5 +96,7 @@ def write_geopackage(result: Screening, path: Path) -> Path:
             shapes = _one_type(in_output_crs(table, result).geometry.array, kind)
             frame = gpd.GeoDataFrame(_plain_columns(table, name), geometry=shapes, crs=result.output_crs)
             pyogrio.write_dataframe(frame, path, layer=name, driver="GPKG", geometry_type=kind, SPATIAL_INDEX="YES")
-        pyogrio.write_dataframe(layer_styles(result), path, layer="layer_styles", driver="GPKG", layer_options={"FID": "id"})
+        pyogrio.write_dataframe(
+            layer_styles(result), path, layer="layer_styles", driver="GPKG", layer_options={"FID": "id"}
+        )
     return path

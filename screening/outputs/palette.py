@@ -1,7 +1,8 @@
 """Colours, in one place, for the map, the styles of the GeoPackage and the pictures.
 
-Suitability has five classes of a sequential palette, pale and warm for the lowest and dark and cool for the highest; a test keeps
-them apart for normal sight and for the three common kinds of colour blindness. Verdicts have a pattern as well.
+Suitability has five classes of a sequential palette, pale and warm for the lowest and dark and cool for the highest; a
+test keeps them apart for normal sight and for the three common kinds of colour blindness. Verdicts have a pattern as
+well.
 """
 
 from __future__ import annotations

@@ -75,9 +75,7 @@ def _write_one(result: Screening, file: TerrainFile, path: Path) -> Path:
             out.update_tags(1, meaning=field.meaning)
             for row in range(0, rows, _ROWS):
                 window = Window(row, 0, min(_ROWS, rows - row), columns)
-                out.write(
-                    _strip(result, file, window), 1, window=RasterioWindow(0, row, columns, window.rows)
-                )
+                out.write(_strip(result, file, window), 1, window=RasterioWindow(0, row, columns, window.rows))
         rasterio.shutil.copy(
             plain, path, driver="COG", compress="deflate", level=9, predictor="yes", blocksize=512,
             overview_resampling=file.overview, overviews="auto", bigtiff="IF_SAFER", num_threads="1",

@@ -80,17 +80,44 @@ def _lot(town: _Town, number: int, street: str, x: float, y: float, up: bool, st
     size = 1.0 + 0.05 * (number % 7)
     land, roof = box(0, 0, WIDTH, DEPTH), box(4, 12, 16, 12 + 10 * size)
     piece, share = f"R{number:05d}/1", 30.0 * size
-    town.add("roof_pieces", piece_id=piece, roof_id=f"R{number:05d}", lot_id=lot_id, kind="house", kind_basis="given",
-             roof_kind="hip", area_m2=120 * size, shared=True, method="skeleton", geometry=roof)  # fmt: skip
+    town.add(
+        "roof_pieces",
+        piece_id=piece,
+        roof_id=f"R{number:05d}",
+        lot_id=lot_id,
+        kind="house",
+        kind_basis="given",
+        roof_kind="hip",
+        area_m2=120 * size,
+        shared=True,
+        method="skeleton",
+        geometry=roof,
+    )
     corners = [(4, 12), (16, 12), (16, 12 + 10 * size), (4, 12 + 10 * size)]
-    quarters = [box(4, 12, 10, 12 + 5 * size), box(10, 12, 16, 12 + 5 * size),
-                box(10, 12 + 5 * size, 16, 12 + 10 * size), box(4, 12 + 5 * size, 10, 12 + 10 * size)]  # fmt: skip
+    quarters = [
+        box(4, 12, 10, 12 + 5 * size),
+        box(10, 12, 16, 12 + 5 * size),
+        box(10, 12 + 5 * size, 16, 12 + 10 * size),
+        box(4, 12 + 5 * size, 10, 12 + 10 * size),
+    ]
     for letter, corner, quarter in zip("abcd", corners, quarters, strict=True):
         spout = f"{piece}/{letter}"
         town.add("roof_shares", lot_id=lot_id, piece_id=piece, downspout_id=spout, area_m2=share, geometry=quarter)
-        town.add("downspouts", downspout_id=spout, lot_id=lot_id, piece_id=piece, placed=number % 5 != 0, share_m2=share,
-                 share_low_m2=share * 0.8, share_high_m2=share * 1.2, worth_leading=True, reach_share=0.6, reach_basis="traced",
-                 ground_m=100.0, geometry=shapely.Point(at(*corner)))  # fmt: skip
+        town.add(
+            "downspouts",
+            downspout_id=spout,
+            lot_id=lot_id,
+            piece_id=piece,
+            placed=number % 5 != 0,
+            share_m2=share,
+            share_low_m2=share * 0.8,
+            share_high_m2=share * 1.2,
+            worth_leading=True,
+            reach_share=0.6,
+            reach_basis="traced",
+            ground_m=100.0,
+            geometry=shapely.Point(at(*corner)),
+        )
     open_ground = box(1.5, 1, WIDTH - 1.5, 9).union(box(1.5, 26, WIDTH - 1.5, DEPTH - 1.5))
     town.add("open_ground", lot_id=lot_id, area_m2=open_ground.area, geometry=open_ground)
     town.add("taken", lot_id=lot_id, constraint="house", area_m2=310, alone_m2=220)
@@ -98,15 +125,41 @@ def _lot(town: _Town, number: int, street: str, x: float, y: float, up: bool, st
     town.add("soil_lots", lot_id=lot_id, hsg="C" if story == "soil" else "B", share=0.8, area_m2=330, source="survey")
     town.add("soil_lots", lot_id=lot_id, hsg="B/D", share=0.2, area_m2=82, source="survey")
     for code, severity, measured, limit, unit, detail, near in REASONS[story]:
-        town.add("reasons", lot_id=lot_id, code=code, severity=severity, measured=measured, limit=limit, unit=unit,
-                 detail=detail, near=near)  # fmt: skip
+        town.add(
+            "reasons",
+            lot_id=lot_id,
+            code=code,
+            severity=severity,
+            measured=measured,
+            limit=limit,
+            unit=unit,
+            detail=detail,
+            near=near,
+        )
     lot = {
-        "lot_id": lot_id, "street": street, "address": f"{number} {street}", "zone": "north" if up else "south",
-        "place": lot_id, "lot_area_m2": 800.0, "roof_area_m2": 120 * size, "paved_area_m2": 40.0, "open_ground_m2": open_ground.area,
-        "downspouts": 4, "downspouts_placed": 4 if number % 5 else 0, "drain_reach_share": 0.6, "drain_reach_basis": "traced",
-        "hsg": "C" if story == "soil" else "B", "hsg_share": 0.8, "slope_lot_pct": 4.2, "flow_direction_deg": 180, "assessed_share": 1.0,
-        "storm_runoff_m3": 4.3 * size, "storm_captured_m3": 0.0, "storm_kept_m3": 0.0, "geometry": land,
-    }  # fmt: skip
+        "lot_id": lot_id,
+        "street": street,
+        "address": f"{number} {street}",
+        "zone": "north" if up else "south",
+        "place": lot_id,
+        "lot_area_m2": 800.0,
+        "roof_area_m2": 120 * size,
+        "paved_area_m2": 40.0,
+        "open_ground_m2": open_ground.area,
+        "downspouts": 4,
+        "downspouts_placed": 4 if number % 5 else 0,
+        "drain_reach_share": 0.6,
+        "drain_reach_basis": "traced",
+        "hsg": "C" if story == "soil" else "B",
+        "hsg_share": 0.8,
+        "slope_lot_pct": 4.2,
+        "flow_direction_deg": 180,
+        "assessed_share": 1.0,
+        "storm_runoff_m3": 4.3 * size,
+        "storm_captured_m3": 0.0,
+        "storm_kept_m3": 0.0,
+        "geometry": land,
+    }
     if story not in ("out", "near"):
         lot |= _garden(town, lot_id, number, at, size, share, piece)
     town.rows["lots"].append(lot)
@@ -116,23 +169,75 @@ def _garden(town: _Town, lot_id: str, number: int, at, size: float, share: float
     """The candidates, leads and overflow of a lot, and the lot's columns about its spot."""
     ellipse = shapely.affinity.scale(shapely.Point(0, 0).buffer(1.0, 16), 2.26 * size, 1.13 * size)
     for candidate, centre in enumerate([(10, 5.5), (10, 31)]):
-        town.add("candidates", lot_id=lot_id, candidate=candidate, chosen=candidate == 0, x_m=at(*centre)[0], y_m=at(*centre)[1],
-                 room_m2=12, needed_m2=8.0, ponding_area_m2=8.0 * size, footprint_m2=15.0, downspout_ids=f"{piece}/a {piece}/b",
-                 draining_area_m2=2 * share, capture_depth_mm=38.0, eligible=True, lead="surface", run_m=9.2, fall_m=0.2,
-                 fall_needed_m=0.14, slope_pct=3.0 + number % 4, side="front" if candidate == 0 else "back", overflow_to="street",
-                 hsg="B", hsg_source="survey", class_code=0, geometry=translate(ellipse, *at(*centre)))  # fmt: skip
+        town.add(
+            "candidates",
+            lot_id=lot_id,
+            candidate=candidate,
+            chosen=candidate == 0,
+            x_m=at(*centre)[0],
+            y_m=at(*centre)[1],
+            room_m2=12,
+            needed_m2=8.0,
+            ponding_area_m2=8.0 * size,
+            footprint_m2=15.0,
+            downspout_ids=f"{piece}/a {piece}/b",
+            draining_area_m2=2 * share,
+            capture_depth_mm=38.0,
+            eligible=True,
+            lead="surface",
+            run_m=9.2,
+            fall_m=0.2,
+            fall_needed_m=0.14,
+            slope_pct=3.0 + number % 4,
+            side="front" if candidate == 0 else "back",
+            overflow_to="street",
+            hsg="B",
+            hsg_source="survey",
+            class_code=0,
+            geometry=translate(ellipse, *at(*centre)),
+        )
     for letter, corner in (("a", (4, 12)), ("b", (16, 12))):
-        town.add("leads", lot_id=lot_id, candidate=0, downspout_id=f"{piece}/{letter}", lead="surface", run_m=9.2, fall_m=0.2,
-                 fall_needed_m=0.14, geometry=shapely.LineString([at(*corner), at(10, 5.5)]))  # fmt: skip
-    town.add("overflow_paths", lot_id=lot_id, candidate=0, overflow_to="street", length_m=5.0,
-             geometry=shapely.LineString([at(10, 4.4), at(11, 2), at(11.5, -2)]))  # fmt: skip
+        town.add(
+            "leads",
+            lot_id=lot_id,
+            candidate=0,
+            downspout_id=f"{piece}/{letter}",
+            lead="surface",
+            run_m=9.2,
+            fall_m=0.2,
+            fall_needed_m=0.14,
+            geometry=shapely.LineString([at(*corner), at(10, 5.5)]),
+        )
+    town.add(
+        "overflow_paths",
+        lot_id=lot_id,
+        candidate=0,
+        overflow_to="street",
+        length_m=5.0,
+        geometry=shapely.LineString([at(10, 4.4), at(11, 2), at(11.5, -2)]),
+    )
     kept = (2 + number % 9 / 3) * size
     return {
-        "hsg_spot": "B", "hsg_source": "survey", "ksat_spot_um_s": 2.22 + number % 3, "ksat_source": "group", "slope_spot_pct": 3.0 + number % 4,
-        "spot_side": "front", "ponding_area_m2": 8.0 * size, "room_m2": 12.0, "footprint_m2": 15.0, "draining_area_m2": 2 * share,
-        "capture_depth_mm": 38.0, "eligible": True, "lead": "surface", "fall_m": 0.2, "fall_needed_m": 0.14, "run_m": 9.2,
-        "storm_captured_m3": kept, "storm_kept_m3": kept * 0.6, "overflow_to": "street",
-    }  # fmt: skip
+        "hsg_spot": "B",
+        "hsg_source": "survey",
+        "ksat_spot_um_s": 2.22 + number % 3,
+        "ksat_source": "group",
+        "slope_spot_pct": 3.0 + number % 4,
+        "spot_side": "front",
+        "ponding_area_m2": 8.0 * size,
+        "room_m2": 12.0,
+        "footprint_m2": 15.0,
+        "draining_area_m2": 2 * share,
+        "capture_depth_mm": 38.0,
+        "eligible": True,
+        "lead": "surface",
+        "fall_m": 0.2,
+        "fall_needed_m": 0.14,
+        "run_m": 9.2,
+        "storm_captured_m3": kept,
+        "storm_kept_m3": kept * 0.6,
+        "overflow_to": "street",
+    }
 
 
 def _streets(lots: gpd.GeoDataFrame, lines: dict[str, shapely.LineString]) -> pd.DataFrame:
@@ -143,12 +248,21 @@ def _streets(lots: gpd.GeoDataFrame, lines: dict[str, shapely.LineString]) -> pd
         total = {
             k: float(own[k].sum()) for k in ("roof_area_m2", "storm_runoff_m3", "storm_captured_m3", "storm_kept_m3")
         }
-        rows.append({
-            "street": name, "lots": len(own), "feasible": int((own["verdict"] != "ruled out").sum()), "approach": int(by.get("approach", 0)),
-            "test_soil_first": int(by.get("test soil first", 0)), "look_closer": int(by.get("look closer", 0)),
-            "ruled_out": int(by.get("ruled out", 0)), **total, "storm_kept_share": total["storm_kept_m3"] / max(total["storm_runoff_m3"], 1e-9),
-            "gardens_for_half": 3, "geometry": line,
-        })  # fmt: skip
+        rows.append(
+            {
+                "street": name,
+                "lots": len(own),
+                "feasible": int((own["verdict"] != "ruled out").sum()),
+                "approach": int(by.get("approach", 0)),
+                "test_soil_first": int(by.get("test soil first", 0)),
+                "look_closer": int(by.get("look closer", 0)),
+                "ruled_out": int(by.get("ruled out", 0)),
+                **total,
+                "storm_kept_share": total["storm_kept_m3"] / max(total["storm_runoff_m3"], 1e-9),
+                "gardens_for_half": 3,
+                "geometry": line,
+            }
+        )
     return _frame(rows, "streets")
 
 
@@ -168,9 +282,13 @@ def _rasters(width: int, height: int) -> dict[str, ArraySource]:
     hollow = np.zeros((height, width), dtype=np.float32)
     hollow[30:38, 40:52] = 0.25
     arrays = {
-        "heights_m": heights.astype(np.float32), "slope_pct": slope.astype(np.float32), "flow_direction": direction,
-        "accumulation_cells": accumulation, "hollow_depth_m": hollow, "carved_m": np.zeros_like(hollow),
-    }  # fmt: skip
+        "heights_m": heights.astype(np.float32),
+        "slope_pct": slope.astype(np.float32),
+        "flow_direction": direction,
+        "accumulation_cells": accumulation,
+        "hollow_depth_m": hollow,
+        "carved_m": np.zeros_like(hollow),
+    }
     return {name: ArraySource(values, transform, CRS_M) for name, values in arrays.items()}
 
 
@@ -201,8 +319,17 @@ def make_screening(streets: int = 3, lots_a_side: int = 5, unit_m: float = 1.0) 
     inlets = gpd.GeoDataFrame({"inlet_id": ["I1"]}, geometry=[shapely.Point(WEST + 30, SOUTH + DEPTH + 2)], crs=CRS_M)
     street_lines = gpd.GeoDataFrame({"street": list(lines)}, geometry=list(lines.values()), crs=CRS_M)
     return Screening(
-        title="Made-up neighbourhood", crs=CRS_M, output_crs=CRS_M, unit_m=unit_m, tables=tables,
-        layers={"inlets": inlets, "streets": street_lines}, rasters=_rasters(width, height), rules=rules,
-        notes=(Note("missing", "Trees unknown: no tree layer was given.", "trees"), Note("assumption", "Heights taken as metres.", "elevation")),
+        title="Made-up neighbourhood",
+        crs=CRS_M,
+        output_crs=CRS_M,
+        unit_m=unit_m,
+        tables=tables,
+        layers={"inlets": inlets, "streets": street_lines},
+        rasters=_rasters(width, height),
+        rules=rules,
+        notes=(
+            Note("missing", "Trees unknown: no tree layer was given.", "trees"),
+            Note("assumption", "Heights taken as metres.", "elevation"),
+        ),
         record={"counts": {"lots": len(lots)}, "versions": {"screening": "0.1.0"}},
-    )  # fmt: skip
+    )

@@ -7,6 +7,7 @@ from typing import Final
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 from screening.sources import RasterSource, Window
 
@@ -57,7 +58,7 @@ def _chains(
 
 def flow_lines(
     direction: RasterSource, accumulation: RasterSource, least_m2: float
-) -> tuple[list[shapely.LineString], NDArray[np.float64]]:
+) -> tuple[list[BaseGeometry], NDArray[np.float64]]:
     """Trace the lines that at least so much ground drains to.
 
     Parameters
@@ -76,7 +77,7 @@ def flow_lines(
     transform = accumulation.transform
     cell_area_m2 = transform.a * -transform.e
     least = max(2, int(np.ceil(least_m2 / cell_area_m2)))
-    lines: list[shapely.LineString] = []
+    lines: list[BaseGeometry] = []
     areas: list[float] = []
     rows, columns = accumulation.shape
     for first in range(0, rows, _ROWS):

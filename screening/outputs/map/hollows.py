@@ -8,6 +8,7 @@ import shapely
 from affine import Affine
 from numpy.typing import NDArray
 from scipy import ndimage
+from shapely.geometry.base import BaseGeometry
 
 from screening.rules import Rules
 from screening.sources import RasterSource, Window
@@ -17,7 +18,7 @@ __all__ = ["hollows"]
 _ROWS = 2048
 
 
-def hollows(depth_m: RasterSource, rules: Rules) -> tuple[list[shapely.Polygon], NDArray[np.float64]]:
+def hollows(depth_m: RasterSource, rules: Rules) -> tuple[list[BaseGeometry], NDArray[np.float64]]:
     """Outline hollows as deep and as large as the rules count.
 
     Parameters
@@ -34,7 +35,7 @@ def hollows(depth_m: RasterSource, rules: Rules) -> tuple[list[shapely.Polygon],
     """
     transform = depth_m.transform
     least_cells = rules.hollow_area_m2 / (transform.a * -transform.e)
-    outlines: list[shapely.Polygon] = []
+    outlines: list[BaseGeometry] = []
     depths: list[float] = []
     rows, columns = depth_m.shape
     for first in range(0, rows, _ROWS):

@@ -19,13 +19,19 @@ LEAFLET: Final = ("leaflet.js", "leaflet.css")
 
 
 def _leaflet(name: str) -> bytes:
+    """One of Leaflet's files."""
     return resources.files("xstatic.pkg.leaflet").joinpath("data", name).read_bytes()
+
+
+def _text(name: str) -> str:
+    """One of Leaflet's files as text, with the line ends that a browser hashes."""
+    return _leaflet(name).decode("utf-8").replace("\r\n", "\n").replace("\r", "\n")
 
 
 def leaflet_assets() -> dict[str, str]:
     """Leaflet's script and style as text: images as data, no source map, nothing that ends a script early."""
-    script = re.sub(r"//# sourceMappingURL=\S*\s*$", "", _leaflet("leaflet.js").decode("utf-8"))
-    style = _leaflet("leaflet.css").decode("utf-8")
+    script = re.sub(r"//# sourceMappingURL=\S*\s*$", "", _text("leaflet.js"))
+    style = _text("leaflet.css")
 
     def inlined(found: re.Match[str]) -> str:
         name = found.group(1).strip("'\"")
@@ -66,7 +72,9 @@ class OfflinePage(Figure):
         Text of the page's own: inside the head; in the body before the map and after it; and after the map's script.
     """
 
-    def __init__(self, assets: Mapping[str, str], language: str, head: str, before: str, after: str, last: str, style: str) -> None:
+    def __init__(
+        self, assets: Mapping[str, str], language: str, head: str, before: str, after: str, last: str, style: str
+    ) -> None:
         super().__init__()
         self._assets = assets
         self._language, self._style = language, style

@@ -58,7 +58,9 @@ def column_numbers(column: pd.Series[Any], described: Field) -> tuple[NDArray[np
     if described.dtype == "text":
         words = sorted({str(value) for value in column[~missing]})
         number = {word: at for at, word in enumerate(words, start=1)}
-        out = np.array([0 if gone else number[str(v)] for v, gone in zip(column, missing, strict=True)], dtype=np.uint64)
+        out = np.array(
+            [0 if gone else number[str(v)] for v, gone in zip(column, missing, strict=True)], dtype=np.uint64
+        )
         return out, words
     if described.dtype == "flag":
         flags = column.astype("boolean").fillna(False).to_numpy(dtype=bool)

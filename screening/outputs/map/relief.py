@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
+import rasterio.crs
 from affine import Affine
 from numpy.typing import NDArray
 from pyproj import CRS, Transformer
-from rasterio.crs import CRS as RasterioCRS
 from rasterio.io import MemoryFile
 from rasterio.warp import Resampling, reproject
 
@@ -24,7 +24,13 @@ _LONGEST: Final = 2000
 _MERCATOR: Final = 3857
 _LIGHTS_DEG: Final = ((315.0, 0.6), (255.0, 0.25), (15.0, 0.15))
 """Azimuths that light falls from, with their weights: from the north-west mostly, so that hills read as hills."""
-_SLOPE_COLOURS: Final = ((0, 0, 0, 0), (252, 222, 156, 150), (240, 167, 94, 170), (205, 92, 72, 185), (122, 33, 63, 200))
+_SLOPE_COLOURS: Final = (
+    (0, 0, 0, 0),
+    (252, 222, 156, 150),
+    (240, 167, 94, 170),
+    (205, 92, 72, 185),
+    (122, 33, 63, 200),
+)
 
 
 @dataclass(frozen=True)
@@ -127,8 +133,8 @@ def _warp(
     to, height, width = _mercator_grid((values.shape[0], values.shape[1]), transform, crs)
     out = np.full((height, width), np.nan)
     reproject(
-        values, out, src_transform=transform, src_crs=RasterioCRS.from_wkt(crs.to_wkt()), src_nodata=np.nan,
-        dst_transform=to, dst_crs=RasterioCRS.from_epsg(_MERCATOR), dst_nodata=np.nan, resampling=resampling,
+        values, out, src_transform=transform, src_crs=rasterio.crs.CRS.from_wkt(crs.to_wkt()), src_nodata=np.nan,
+        dst_transform=to, dst_crs=rasterio.crs.CRS.from_epsg(_MERCATOR), dst_nodata=np.nan, resampling=resampling,
     )  # fmt: skip
     return out, to
 
@@ -137,7 +143,14 @@ def _picture(rgba: NDArray[np.uint8], transform: Affine, lossless: bool) -> Pict
     """Write bands as WebP and find the corners."""
     bands, height, width = rgba.shape
     options = {"LOSSLESS": "YES"} if lossless else {"QUALITY": "70"}
-    profile = {"driver": "WEBP", "width": width, "height": height, "count": bands, "dtype": "uint8", "transform": transform}
+    profile = {
+        "driver": "WEBP",
+        "width": width,
+        "height": height,
+        "count": bands,
+        "dtype": "uint8",
+        "transform": transform,
+    }
     with MemoryFile() as memory:
         with memory.open(**profile, **options) as out:
             out.write(rgba)
@@ -161,7 +174,7 @@ def hillshade_picture(heights: RasterSource, crs: CRS) -> Picture:
 
 
 def slope_breaks(rules: Rules) -> tuple[float, ...]:
-    """Where slope classes begin, from the rules: half the slope to look at, that slope, the limit, and steep ground [%]."""
+    """Where slope classes begin, by the rules: half the slope to look at, that slope, the limit, steep ground [%]."""
     return (rules.slope_look_pct / 2, rules.slope_look_pct, rules.slope_limit_pct, rules.steep_ground_pct)
 
 

@@ -9,7 +9,7 @@ __all__ = ["varint_bytes", "zigzag"]
 
 
 def zigzag(values: ArrayLike) -> NDArray[np.uint64]:
-    """Map whole numbers to whole numbers from 0, small ones of either sign to small ones: 0, -1, 1, -2 to 0, 1, 2, 3."""
+    """Map whole numbers to whole numbers from 0, small ones to small ones: 0, -1, 1, -2 to 0, 1, 2, 3."""
     numbers = np.asarray(values, dtype=np.int64)
     return np.where(numbers < 0, -2 * numbers - 1, 2 * numbers).astype(np.uint64)
 

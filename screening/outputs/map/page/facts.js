@@ -19,7 +19,7 @@ function sourceOf(name, lot) {
 /** The garden at the spot. */
 function gardenFacts(lot) {
   const depthWanted = amount(data.rules.capture_depth_mm.value, "mm");
-  const fallText = num("fall_m", lot) === null ? null : `${num("fall_m", lot)} of ${num("fall_needed_m", lot)} needed`;
+  const fallText = num("fall_m", lot) === null ? null : num("fall_m", lot);
   const eligible = lotValue("eligible", lot);
   return [
     fact("Ponding area", num("ponding_area_m2", lot), `room for ${num("room_m2", lot)}`),
@@ -27,7 +27,7 @@ function gardenFacts(lot) {
     fact("Drains to it", num("draining_area_m2", lot), "roof and paving"),
     fact("Holds", num("capture_depth_mm", lot), `of rain; wanted ${depthWanted}${eligible === false ? "; under the programme's minimum" : ""}`),
     fact("Lead", LEADS[lotValue("lead", lot)] || lotValue("lead", lot), num("run_m", lot, 1) ? `${num("run_m", lot, 1)} long` : null),
-    fact("Fall", fallText),
+    fact("Fall", fallText, `to the lip; ${num("fall_needed_m", lot)} needed`),
     fact("Slope there", num("slope_spot_pct", lot), `limit ${amount(data.rules.slope_limit_pct.value, "%")}, over ${amount(data.rules.slope_scale_m.value, "m", 0)}`),
     fact("Side of the lot", lotValue("spot_side", lot)),
     fact("Soil group there", lotValue("hsg_spot", lot), sourceOf("hsg_source", lot)),

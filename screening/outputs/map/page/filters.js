@@ -16,9 +16,9 @@ function searchText(lot) {
 }
 
 const FILTERS = [
-  {key: "verdict", column: "verdict", name: "Verdict", words: (value) => value, values: () => VERDICTS},
+  {key: "verdict", column: "verdict", name: "Verdict", words: opening, values: () => VERDICTS},
   {key: "street", column: "street", name: "Street", words: streetName, values: () => distinct("street")},
-  {key: "step", column: "next_step", name: "Next step", words: (value) => STEP_WORDS[value] || value, values: () => distinct("next_step")},
+  {key: "step", column: "next_step", name: "Next step", words: (value) => opening(STEP_WORDS[value] || value), values: () => distinct("next_step")},
   {key: "limit", column: "deciding_limit", name: "Deciding limit", words: (value) => data.reasons[value]?.head || value, values: () => distinct("deciding_limit")},
 ];
 

@@ -13,6 +13,12 @@ function makeMapTools() {
     make("label", {for: "colour-by"}, "Colour lots by"), picker,
     make("button", {type: "button", on: {click: showWhole}}, "Whole area"));
   when("colours units", drawLegend);
+  let wide = find("map-part").clientWidth > 600;
+  new ResizeObserver(() => {
+    if (find("map-part").clientWidth > 600 === wide) return;
+    wide = !wide;
+    find("map-legend").querySelector("details").open = wide;
+  }).observe(find("map-part"));
 }
 
 function scoreRange(number) {
@@ -44,7 +50,7 @@ function drawLegend() {
     legendRow(make("span", {class: "swatch verdict-look", "aria-hidden": "true"}), "Look closer"),
     legendRow(make("span", {class: "swatch class-0 verdict-out", "aria-hidden": "true"}), "Ruled out"),
   ];
-  const open = find("map-legend").querySelector("details")?.open ?? window.innerWidth > 700;
+  const open = find("map-legend").querySelector("details")?.open ?? find("map-part").clientWidth > 600;
   fill(find("map-legend"), make("details", {open}, make("summary", {}, COLOUR_CHOICES[chosen.colourBy]), make("ul", {}, rows), make("ul", {}, patterns)));
 }
 

@@ -14,15 +14,16 @@ function makeListPanel() {
   when("filter", () => {
     if (search.value !== chosen.filter.text) search.value = chosen.filter.text;
     clear.hidden = matching === null;
+    const active = FILTERS.filter((filter) => chosen.filter[filter.key] !== "").length;
+    find("filters").querySelector("summary").textContent = active ? `Filters: ${active} on` : "Filters";
     shownRows = SHOWN_AT_ONCE;
     drawList();
   });
   when("sort units lot", drawList);
   return [
     make("div", {class: "search-row"}, make("label", {for: "search"}, "Find"), search),
-    make("div", {class: "filter-rows"}, selects),
-    make("p", {class: "count", id: "count", role: "status"}, ""),
-    clear,
+    make("details", {id: "filters"}, make("summary", {}, "Filters"), make("div", {class: "filter-rows"}, selects)),
+    make("div", {class: "count-row"}, make("p", {class: "count", id: "count", role: "status"}, ""), clear),
     make("table", {id: "lot-table"},
       make("caption", {class: "unseen"}, "Lots in order"),
       make("thead", {}, make("tr", {id: "lot-heads"})),
@@ -90,8 +91,8 @@ function listRow(lot) {
   const about = group && group.includes("-") ? make("small", {title: "Ranks that are about equal"}, `≈ ${group.replace("-", "–")}`) : null;
   const kept = lotValue("storm_kept_m3", lot);
   const keptText = kept === null || rank === null ? "" : amount(kept, "m3").split(" ")[0];
-  const step = lotValue("next_step", lot);
-  const line = [verdict, step ? STEP_WORDS[step] || step : null].filter((part) => part).join(" · ");
+  const step = verdict === "test soil first" ? null : stepWords(lot);
+  const line = step ? `${opening(verdict)}: ${step}` : opening(verdict);
   return make("tr", {class: lot === chosen.lot ? "chosen" : null},
     make("td", {class: "col-rank"}, rank === null ? "–" : String(rank), about),
     make("td", {class: "col-name"},

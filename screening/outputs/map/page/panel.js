@@ -15,7 +15,7 @@ function drawPanel() {
   const verdict = lotValue("verdict", lot);
   fill(panel,
     panelHead(lot, verdict),
-    make("p", {class: "verdict-line"}, swatch(classOf(lot), verdict), make("strong", {}, verdict), ": ", VERDICT_MEANS[verdict]),
+    make("p", {class: "verdict-line"}, swatch(classOf(lot), verdict), make("strong", {}, opening(verdict)), ". ", VERDICT_MEANS[verdict]),
     standingOf(lot),
     section("Why", reasonList(lot)),
     verdict === "ruled out" ? otherHelp() : nextStep(lot),
@@ -83,8 +83,8 @@ function reasonList(lot) {
 }
 
 function nextStep(lot) {
-  const step = lotValue("next_step", lot);
-  return step ? section("Next step", make("p", {}, `${STEP_WORDS[step] || step}.`)) : null;
+  const step = stepWords(lot);
+  return step ? section("Next step", make("p", {}, `${opening(step)}.`)) : null;
 }
 
 function otherHelp() {

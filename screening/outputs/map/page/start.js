@@ -102,7 +102,7 @@ function startPrint() {
   find("print-button").addEventListener("click", () => window.print());
   window.addEventListener("beforeprint", () => {
     const rows = orderedLots().slice(0, 40).map((lot) => make("tr", {},
-      [lotValue("rank", lot) ?? "–", lotName(lot), lotValue("verdict", lot), STEP_WORDS[lotValue("next_step", lot)] || "", shownScore(lot) ?? "", amount(lotValue("storm_kept_m3", lot), "m3") || ""].map((cell) => make("td", {}, String(cell)))));
+      [lotValue("rank", lot) ?? "–", lotName(lot), lotValue("verdict", lot), stepWords(lot) || "", shownScore(lot) ?? "", amount(lotValue("storm_kept_m3", lot), "m3") || ""].map((cell) => make("td", {}, String(cell)))));
     fill(find("print-list"), make("table", {}, make("thead", {}, make("tr", {}, ["Rank", "Lot", "Verdict", "Next step", "Score", "Kept out of the drain"].map((head) => make("th", {}, head)))), make("tbody", {}, rows)),
       make("ul", {}, data.cautions.map((text) => make("li", {}, text))));
     map.invalidateSize({pan: false});

@@ -14,8 +14,7 @@ const VERDICT_MEANS = {
   "ruled out": "No garden place found from maps.",
 };
 const STEP_WORDS = {
-  "desk": "Look at records at the desk", "call": "Call the household", "level": "Take levels", "soil test": "Test the soil",
-  "visit": "Visit",
+  "desk": "look at records", "call": "call the household", "level": "take levels", "soil test": "test the soil", "visit": "visit",
 };
 
 const chosen = {
@@ -61,6 +60,17 @@ function classOf(lot) {
   let found = 1;
   for (const edge of data.breaks) if (score >= edge) found += 1;
   return found;
+}
+
+/** What to do next, in words; null when there is nothing to do. */
+function stepWords(lot) {
+  const step = lotValue("next_step", lot);
+  return step === null ? null : STEP_WORDS[step] || step;
+}
+
+/** A sentence's first letter large. */
+function opening(text) {
+  return text.charAt(0).toUpperCase() + text.slice(1);
 }
 
 function streetName(street) {

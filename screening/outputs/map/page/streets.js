@@ -4,8 +4,7 @@ let streetSort = {by: "kept", down: true};
 
 const STREET_COLUMNS = [
   {key: "street", name: "Street", value: (c, r) => c.street[r] ?? "", text: (c, r) => streetName(c.street[r])},
-  {key: "lots", name: "Lots", value: (c, r) => c.lots[r], text: (c, r) => amount(c.lots[r], "")},
-  {key: "feasible", name: "Not ruled out", value: (c, r) => c.feasible[r], text: (c, r) => amount(c.feasible[r], "")},
+  {key: "feasible", name: "Garden places", value: (c, r) => c.feasible[r], text: (c, r) => `${amount(c.feasible[r], "")} of ${amount(c.lots[r], "")}`},
   {key: "kept", name: "Could keep", value: (c, r) => c.storm_kept_m3[r], text: (c, r) => amount(c.storm_kept_m3[r], "m3")},
   {key: "share", name: "Of what it sheds", value: (c, r) => c.storm_kept_share[r], text: (c, r) => amount(c.storm_kept_share[r], "share")},
 ];

@@ -1,0 +1,138 @@
+// Draws lots, streets, flow lines and ranks.
+
+function drawLots(pen, shapes, found, view) {
+  const fills = new Map();
+  const patterns = new Map();
+  const lines = new Path2D();
+  for (const lot of found) {
+    const faded = matching && !matching[lot] ? 1 : 0;
+    put(fills, `${lotColour(lot) || ""}|${faded}`, shapes, lot, view);
+    if (chosen.colourBy !== "none") put(patterns, `${lotValue("verdict", lot)}|${faded}`, shapes, lot, view);
+    trace(lines, shapes, lot, view, true);
+  }
+  for (const [key, path] of fills) {
+    const [name, faded] = key.split("|");
+    if (!name) continue;
+    pen.globalAlpha = (faded === "1" ? 0.16 : view.zoom >= 19 ? 0.5 : 0.8) * (name === "faint" || name === "out" ? 0.55 : 1);
+    pen.fillStyle = colour(name);
+    pen.fill(path, "evenodd");
+  }
+  for (const [key, path] of patterns) {
+    const [verdict, faded] = key.split("|");
+    const pattern = verdictPattern(pen, verdict);
+    if (!pattern || view.zoom < 14) continue;
+    pen.globalAlpha = faded === "1" ? 0.12 : view.zoom >= 19 ? 0.45 : 0.75;
+    pen.fillStyle = pattern;
+    pen.fill(path, "evenodd");
+  }
+  pen.globalAlpha = 1;
+  pen.strokeStyle = colour("lot-line");
+  pen.lineWidth = view.zoom >= 17 ? 1 : 0.5;
+  pen.stroke(lines);
+}
+
+function put(paths, key, shapes, f, view) {
+  if (!paths.has(key)) paths.set(key, new Path2D());
+  trace(paths.get(key), shapes, f, view, true);
+}
+
+/** Outline the chosen lot over everything. */
+function drawChosen(pen, view) {
+  if (chosen.lot === null) return;
+  const path = new Path2D();
+  trace(path, tables.lots.shapes, chosen.lot, view, true);
+  pen.lineJoin = "round";
+  pen.strokeStyle = colour("chosen-halo");
+  pen.lineWidth = 7;
+  pen.stroke(path);
+  pen.strokeStyle = colour("chosen");
+  pen.lineWidth = 3;
+  pen.stroke(path);
+}
+
+/** Text with a halo, so that it reads on any ground. */
+function label(pen, text, x, y, size, weight) {
+  pen.font = `${weight || 400} ${size}px system-ui, sans-serif`;
+  pen.textAlign = "center";
+  pen.textBaseline = "middle";
+  pen.lineJoin = "round";
+  pen.strokeStyle = colour("label-halo");
+  pen.lineWidth = 3;
+  pen.strokeText(text, x, y);
+  pen.fillStyle = colour("label");
+  pen.fillText(text, x, y);
+}
+
+function drawStreets(pen, shapes, found, view) {
+  const path = new Path2D();
+  for (const f of found) trace(path, shapes, f, view, false);
+  pen.lineCap = "round";
+  pen.strokeStyle = colour("street");
+  pen.lineWidth = Math.max(1.5, (6 * view.scale) / 40075016);
+  pen.globalAlpha = 0.75;
+  pen.stroke(path);
+  pen.globalAlpha = 1;
+  if (view.zoom < 16) return;
+  for (const f of found) streetLabel(pen, shapes, f, view);
+}
+
+/** Write a street's name along its longest straight piece. */
+function streetLabel(pen, shapes, f, view) {
+  const name = tables.streets.columns.street[f];
+  if (!name) return;
+  let longest = 0;
+  let at = -1;
+  for (let r = shapes.ringOf[f]; r < shapes.ringOf[f + 1]; r++) {
+    for (let p = shapes.pointOf[r]; p + 1 < shapes.pointOf[r + 1]; p++) {
+      const length = Math.hypot(shapes.x[p + 1] - shapes.x[p], shapes.y[p + 1] - shapes.y[p]) * view.scale;
+      if (length > longest) {
+        longest = length;
+        at = p;
+      }
+    }
+  }
+  pen.font = "600 12px system-ui, sans-serif";
+  if (at < 0 || longest < pen.measureText(name).width + 10) return;
+  const x = ((shapes.x[at] + shapes.x[at + 1]) / 2) * view.scale - view.left;
+  const y = ((shapes.y[at] + shapes.y[at + 1]) / 2) * view.scale - view.top;
+  let angle = Math.atan2(shapes.y[at + 1] - shapes.y[at], shapes.x[at + 1] - shapes.x[at]);
+  if (Math.abs(angle) > Math.PI / 2) angle += Math.PI;
+  pen.save();
+  pen.translate(x, y);
+  pen.rotate(angle);
+  label(pen, name, 0, 0, 12, 600);
+  pen.restore();
+}
+
+function drawFlow(pen, shapes, found, view) {
+  const classes = new Map();
+  for (const f of found) {
+    const area = tables.flow.columns.upslope_m2[f];
+    const width = area >= 20000 ? 3.5 : area >= 5000 ? 2.4 : area >= 2000 ? 1.6 : 1;
+    if (!classes.has(width)) classes.set(width, new Path2D());
+    trace(classes.get(width), shapes, f, view, false);
+  }
+  pen.strokeStyle = colour("flow");
+  pen.lineJoin = "round";
+  pen.lineCap = "round";
+  for (const [width, path] of classes) {
+    if (view.zoom < 16 && width < 2) continue;
+    pen.lineWidth = width;
+    pen.stroke(path);
+  }
+}
+
+function drawRanks(pen, shapes, found, view) {
+  const first = data.rules.visits.value;
+  for (const lot of found) {
+    const rank = lotValue("rank", lot);
+    if (rank === null || (rank > first && view.zoom < 18)) continue;
+    if (matching && !matching[lot]) continue;
+    const x = ((shapes.boxes[4 * lot] + shapes.boxes[4 * lot + 2]) / 2) * view.scale - view.left;
+    const y = ((shapes.boxes[4 * lot + 1] + shapes.boxes[4 * lot + 3]) / 2) * view.scale - view.top;
+    const size = view.zoom >= 17 ? 14 : 11;
+    const room = (shapes.boxes[4 * lot + 2] - shapes.boxes[4 * lot]) * view.scale;
+    if (rank > 3 && room < 0.62 * size * String(rank).length) continue;
+    label(pen, String(rank), x, y, size, 700);
+  }
+}
