@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from screening.inputs.from_layers import area_from_layers
-from screening.inputs.reading import RainFile, ReadArea, Reading, inspect_area, read_area
+from screening.inputs.read_parts import RainFile, ReadArea, Reading
+from screening.inputs.reading import inspect_area, read_area
 from screening.inputs.soils_file import RawSoils
 
 __all__ = ["RainFile", "RawSoils", "ReadArea", "Reading", "area_from_layers", "inspect_area", "read_area"]

@@ -128,7 +128,11 @@ def parse_area_file(path: Path, findings: Findings) -> AreaFile | None:
         soils=_of(tables, "soils", Soils),
         rainfall=_of(tables, "rainfall", Rainfall),
         field_files=results.model_dump()["file"] if results else (),
-        layers={name: _layer_table(name, table) for name, table in tables.items() if name in LAYER_MODELS and table},
+        layers={
+            name: _layer_table(name, table, path.name, findings)
+            for name, table in tables.items()
+            if name in LAYER_MODELS and table
+        },
         rules=_typed(data, "rules", dict, {}, path.name, findings),
         written=frozenset(data),
     )
@@ -196,22 +200,28 @@ def _table(name: str, data: Any, file: str, findings: Findings) -> Table | None:
             findings.fault(
                 f"Unknown key {key!r} in [{name}]", known_list(key, model.model_fields), file=file, layer=name
             )
+    return _validated(name, model, known, file, findings)
+
+
+def _validated(name: str, model: type[Table], known: dict[str, Any], file: str, findings: Findings) -> Table | None:
+    """Validate the keys of a table; those that cannot be used are faults, and the rest is still used."""
     try:
         return model.model_validate(known)
     except ValidationError as error:
+        bad = set()
         for one in error.errors():
-            key = ".".join(str(part) for part in one["loc"] if not str(part).startswith("function-"))
+            key = str(one["loc"][0])
+            bad.add(key)
             if one["type"] == "missing":
                 findings.fault(f"[{name}] has no {key!r}", f"Add {key} = ...", file=file, layer=name)
             else:
                 said = one["msg"].removeprefix("Value error, ")
-                findings.fault(
-                    f"{key!r} in [{name}] cannot be used: {said}",
-                    f"It is {_shown(one['input'])}",
-                    file=file,
-                    layer=name,
-                )
-        return None
+                what = f"{key} in [{name}] cannot be {_shown(known[key])}"
+                findings.fault(what, said[:1].upper() + said[1:], file=file, layer=name)
+        if not bad & known.keys():
+            return None
+        rest = {key: value for key, value in known.items() if key not in bad}
+        return _validated(name, model, rest, file, Findings())
 
 
 def _check_soils(tables: dict[str, Table | None], file: str, findings: Findings) -> None:
@@ -224,10 +234,21 @@ def _check_soils(tables: dict[str, Table | None], file: str, findings: Findings)
         tables["soils"] = None
 
 
-def _layer_table(name: str, table: Table) -> LayerTable:
+def _layer_table(name: str, table: Table, file: str, findings: Findings) -> LayerTable:
     """A vector layer's table, its keys turned into column names."""
     said = table.model_dump()
     keys = column_keys(name)
+    units = {column: said[f"{key}_unit"] for key, column in keys.items() if column in LENGTHS}
+    values: dict[str, dict[str, str]] = {}
+    for key, column in keys.items():
+        choices = CHOICES.get((name, column))
+        if choices is None:
+            continue
+        values[column] = said[f"{key}_values"] or {}
+        for word, choice in values[column].items():
+            if choice not in choices:
+                what = f"{key}_values of [{name}] gives {word!r} the meaning {choice!r}"
+                findings.fault(what, known_list(choice, choices), file=file, layer=name)
     return LayerTable(
         name=name,
         file=said["file"],
@@ -235,8 +256,6 @@ def _layer_table(name: str, table: Table) -> LayerTable:
         crs=said["crs"],
         encoding=said["encoding"],
         columns={column: said[key] for key, column in keys.items() if said[key] is not None},
-        factors={
-            column: length_unit_m(said[f"{key}_unit"]) or 1.0 for key, column in keys.items() if column in LENGTHS
-        },
-        values={column: said[f"{key}_values"] or {} for key, column in keys.items() if (name, column) in CHOICES},
+        factors={column: length_unit_m(unit) or 1.0 for column, unit in units.items()},
+        values=values,
     )

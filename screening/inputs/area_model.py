@@ -10,7 +10,7 @@ from screening.area import LAYER_COLUMNS
 from screening.inputs.layer_keys import CHOICES, LENGTHS, column_keys
 from screening.units import LENGTH_UNITS_M, length_unit_m
 
-__all__ = ["FIELD", "LAYER_MODELS", "RAIN_UNITS_MM", "TABLE_MODELS", "TOP_KEYS", "Elevation", "Rainfall", "Soils"]
+__all__ = ["LAYER_MODELS", "RAIN_UNITS_MM", "TABLE_MODELS", "TOP_KEYS", "Elevation", "Rainfall", "Soils"]
 
 RAIN_UNITS_MM: Final = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "inch": 25.4, "tenths_mm": 0.1}
 """Units of rain depth, in millimetres."""
@@ -28,14 +28,14 @@ def _as_files(value: Any) -> Any:
 def _length_unit(name: str) -> str:
     """A unit of length that is known."""
     if length_unit_m(name) is None:
-        raise ValueError(f"{name!r} is no unit of length that is known here: {', '.join(LENGTH_UNITS_M)}")
+        raise ValueError(f"known units: {', '.join(LENGTH_UNITS_M)}")
     return name
 
 
 def _rain_unit(name: str) -> str:
     """A unit of rain depth that is known."""
     if name.lower() not in RAIN_UNITS_MM:
-        raise ValueError(f"{name!r} is no unit of rain that is known here: {', '.join(RAIN_UNITS_MM)}")
+        raise ValueError(f"known units: {', '.join(RAIN_UNITS_MM)}")
     return name.lower()
 
 
@@ -95,9 +95,6 @@ class FieldResults(Table):
     """``[field]``."""
 
     file: Files = Field(description="soil tests, levels, calls, consents, status, as built")
-
-
-FIELD: Final = FieldResults
 
 
 def _layer_model(layer: str) -> type[Table]:

@@ -103,7 +103,8 @@ def _tell_odd(odd: Counter[str], layer: str, column: str, known: str, findings: 
     if odd:
         shown = ", ".join(f"{word!r} ({count})" for word, count in sorted(odd.items())[:6])
         more = ", ..." if len(odd) > 6 else ""
-        findings.note("caution", f"{column}: {shown}{more} not understood, taken as missing. Known: {known}.", layer)
+        told = f"{column}: {shown}{more} not understood, taken as missing. Known: {known}."
+        findings.note("caution", told, layer)
 
 
 def typed_columns(
@@ -147,7 +148,7 @@ def typed_columns(
         elif (layer, column) in CHOICES:
             choices = CHOICES[layer, column]
             columns[column], odd = _as_choice(values, choices, words.get(column, {}))
-            known = ", ".join(choices)
+            known = f"{', '.join(choices)}; the file's own words can be given as {column}_values"
         else:
             columns[column] = as_text(values)
         _tell_odd(odd, layer, column, known, findings)

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Mapping
 
 import geopandas as gpd
 import pandas as pd
+from pyproj import CRS
 
 from screening.area import LAYER_COLUMNS, Area, SoilMap
+from screening.errors import BadInput
 from screening.grid import Grid
+from screening.inputs.area_file import NEEDED
 from screening.inputs.findings import Findings
 from screening.inputs.known_keys import known_list
-from screening.inputs.layers import finished_layer
-from screening.inputs.missing_layers import COSTS
+from screening.inputs.layers import finished_layer, reach_of
+from screening.inputs.missing_layers import tell_missing
 from screening.inputs.placing import in_working_crs
 from screening.inputs.working_crs import linear_unit_m, network_off
 
@@ -60,28 +63,10 @@ def area_from_layers(
     """
     network_off()
     findings = Findings()
-    _check_grids(elevation, surface, findings)
-    findings.raise_faults()
-    crs: Any = elevation.crs
-    finished: dict[str, gpd.GeoDataFrame] = {}
-    for name, frame in {"lots": lots, "roofs": roofs, **layers}.items():
-        if name not in LAYER_COLUMNS:
-            findings.fault(f"Unknown layer {name!r}", known_list(name, LAYER_COLUMNS))
-            continue
-        if frame.crs is None:
-            findings.fault("The layer has no CRS", "Give it one with set_crs", layer=name)
-            continue
-        kept = frame[[column for column in LAYER_COLUMNS[name] if column in frame.columns and column != "place"]]
-        plain = gpd.GeoDataFrame(kept.reset_index(drop=True), geometry=frame.geometry.array, crs=frame.crs)
-        placed = in_working_crs(plain, crs, findings, layer=name)
-        if placed is not None:
-            finished[name], _ = finished_layer(placed, name, elevation.bounds_m, findings)
-    for name, value in (("soils", soils), ("surface", surface), ("rainfall", rain), ("field", field_results)):
-        if value is not None:
-            finished.setdefault(name, value)
-    for name, cost in COSTS.items():
-        if name not in finished:
-            findings.note("missing", f"No {name} given: {cost}.", name)
+    crs = _checked_crs(elevation, surface, findings)
+    finished = _finished({"lots": lots, "roofs": roofs, **layers}, elevation, crs, findings)
+    beside = {"soils": soils, "surface": surface, "rainfall": rain, "field": field_results}
+    tell_missing({*finished, *(name for name, value in beside.items() if value is not None)}, findings)
     findings.raise_faults()
     return Area(
         title=title,
@@ -89,7 +74,7 @@ def area_from_layers(
         output_crs=crs,
         unit_m=1.0,
         elevation=elevation,
-        layers={name: frame for name, frame in finished.items() if name in LAYER_COLUMNS},
+        layers=finished,
         surface=surface,
         soils=soils,
         rain=rain,
@@ -99,8 +84,34 @@ def area_from_layers(
     )
 
 
-def _check_grids(elevation: Grid, surface: Grid | None, findings: Findings) -> None:
-    """The elevation must be in metres; the surface on its cells."""
+def _finished(
+    layers: Mapping[str, gpd.GeoDataFrame], elevation: Grid, crs: CRS, findings: Findings
+) -> dict[str, gpd.GeoDataFrame]:
+    """Each layer as files of it would come out."""
+    finished: dict[str, gpd.GeoDataFrame] = {}
+    for name, frame in layers.items():
+        if name not in LAYER_COLUMNS:
+            findings.fault(f"Unknown layer {name!r}", known_list(name, LAYER_COLUMNS))
+            continue
+        if frame.crs is None:
+            findings.fault("The layer has no CRS", "Give it one with set_crs", layer=name)
+            continue
+        kept = frame[[column for column in LAYER_COLUMNS[name] if column in frame.columns and column != "place"]]
+        plain = gpd.GeoDataFrame(kept.reset_index(drop=True), geometry=frame.geometry.array, crs=frame.crs)
+        placed = in_working_crs(plain, crs, findings, layer=name)
+        if placed is None:
+            continue
+        reach = reach_of(elevation.bounds_m, finished.get("lots"))
+        finished[name], _ = finished_layer(placed, name, elevation.bounds_m, findings, reach=reach)
+        if name in NEEDED and finished[name].empty:
+            findings.fault(f"No {name} are left to screen", "Check the layer", layer=name)
+    return finished
+
+
+def _checked_crs(elevation: Grid, surface: Grid | None, findings: Findings) -> CRS:
+    """The CRS of the elevation, which must be in metres; the surface must lie on its cells."""
+    if surface is not None and (surface.shape, surface.transform) != (elevation.shape, elevation.transform):
+        findings.fault("The surface is not on the cells of the elevation", "Resample it", layer="surface")
     if elevation.crs is None:
         findings.fault("The elevation has no CRS", "Give Grid its crs", layer="elevation")
     elif linear_unit_m(elevation.crs) != 1.0:
@@ -109,5 +120,6 @@ def _check_grids(elevation: Grid, surface: Grid | None, findings: Findings) -> N
             "Bring it to one that is, or read it from a file, which is warped where needed",
             layer="elevation",
         )
-    if surface is not None and (surface.shape, surface.transform) != (elevation.shape, elevation.transform):
-        findings.fault("The surface is not on the cells of the elevation", "Resample it", layer="surface")
+    if findings.faults or elevation.crs is None:
+        raise BadInput(findings.faults)
+    return elevation.crs

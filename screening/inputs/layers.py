@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 from pyproj import CRS
 
@@ -17,11 +18,14 @@ from screening.inputs.file_paths import shown_path
 from screening.inputs.findings import Findings
 from screening.inputs.layer_keys import ID_COLUMNS
 from screening.inputs.lots import in_order, lots_in_order, unique_ids
-from screening.inputs.placing import Bounds, Overlap, in_working_crs, tell_overlap
+from screening.inputs.placing import Bounds, Overlap, in_working_crs, meets, tell_overlap
 from screening.inputs.repair import repaired
 from screening.inputs.vector_file import Wanted, read_vector
 
-__all__ = ["finished_layer", "joined", "read_layer_files"]
+__all__ = ["finished_layer", "joined", "reach_of", "read_layer_files"]
+
+REACH_M: Final = 100.0
+"""How far from the elevation and the lots a feature may lie and still be kept [m]."""
 
 
 def read_layer_files(
@@ -82,6 +86,7 @@ def finished_layer(
     factors: Mapping[str, float] | None = None,
     words: Mapping[str, Mapping[str, str]] | None = None,
     file: str = "",
+    reach: Bounds | None = None,
 ) -> tuple[gpd.GeoDataFrame, Overlap]:
     """A layer as ``LAYER_COLUMNS`` promises it: typed, repaired, ids unique, lots and roofs in order.
 
@@ -99,15 +104,46 @@ def finished_layer(
         Metres in one unit of each length column; the file's words of the columns with a fixed choice.
     file
         For the faults.
+    reach
+        What lies beyond this rectangle (west, south, east, north [m]) is left out, never of lots.
     """
     typed: Any = typed_columns(frame, layer, findings, factors=factors, words=words)
     column = ID_COLUMNS.get(layer)
     if column is not None:
         typed = unique_ids(typed, layer, column, findings)
+    overlap = tell_overlap(typed, bounds, findings, layer=layer, file=file, cut=layer != "lots")
+    if reach is not None and layer != "lots" and overlap.share > 0:
+        typed = _within_reach(typed, reach, layer, findings)
     whole = repaired(typed, layer, findings)
-    overlap = tell_overlap(whole, bounds, findings, layer=layer, file=file)
     if layer == "lots":
         whole = lots_in_order(whole, findings)
     elif column is not None:
         whole = in_order(whole, column)
     return whole, overlap
+
+
+def _within_reach(frame: gpd.GeoDataFrame, reach: Bounds, layer: str, findings: Findings) -> gpd.GeoDataFrame:
+    """The features that meet a rectangle, and those without geometry, which are told later."""
+    boxes = frame.bounds.to_numpy()
+    near = meets(boxes, reach) | np.isnan(boxes[:, 0])
+    if near.all():
+        return frame
+    away = int(np.count_nonzero(~near))
+    findings.note("assumption", f"{away:,} features far from every lot and from the elevation were left out.", layer)
+    return frame[near].reset_index(drop=True)
+
+
+def reach_of(bounds: Bounds, lots: gpd.GeoDataFrame | None) -> Bounds:
+    """What may matter: the elevation, the lots, and 100 m around both.
+
+    Parameters
+    ----------
+    bounds
+        West, south, east, north of the elevation [m].
+    lots
+        The lots; None when they could not be read.
+    """
+    boxes = [bounds] if lots is None or lots.empty else [bounds, tuple(lots.total_bounds)]
+    west, south, _, _ = np.min(boxes, axis=0)
+    _, _, east, north = np.max(boxes, axis=0)
+    return float(west - REACH_M), float(south - REACH_M), float(east + REACH_M), float(north + REACH_M)

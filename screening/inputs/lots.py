@@ -23,8 +23,9 @@ TOLD_OVERLAP_M2: Final = 1.0
 def unique_ids(frame: gpd.GeoDataFrame, layer: str, column: str, findings: Findings) -> gpd.GeoDataFrame:
     """A layer whose ids are unique.
 
-    Rows with the id and the geometry of an earlier one are dropped into the problems; the same id on another place is
-    a fault, as is a lot without id. Features of other layers without id are numbered.
+    Features that stand there twice are dropped into the problems: lots with the id and the geometry of an earlier one,
+    others with its geometry. The same id on another place is a fault, as is a lot without id. Features of other layers
+    without id are numbered.
     """
     ids = frame[column].to_numpy(dtype=object, copy=True)
     missing = np.array([not isinstance(id_, str) for id_ in ids], dtype=bool)
@@ -37,10 +38,13 @@ def unique_ids(frame: gpd.GeoDataFrame, layer: str, column: str, findings: Findi
         ids = _numbered(ids, missing, findings, layer)
     frame = frame.assign(**{column: pd.Series(ids, index=frame.index, dtype="str")})
     geometries = np.asarray(frame.geometry.array, dtype=object)
-    shapes = pd.Series(shapely.to_wkb(shapely.normalize(geometries)), index=frame.index)
-    same = pd.DataFrame({"id": ids, "shape": shapes.to_numpy()}).duplicated().to_numpy() & ~missing
+    shapes = shapely.to_wkb(shapely.normalize(geometries))
+    by = {"shape": shapes} if layer != "lots" else {"id": ids, "shape": shapes}
+    same = pd.DataFrame(by).duplicated().to_numpy() & ~shapely.is_missing(geometries)
     for at in np.flatnonzero(same):
         findings.problem(layer, str(ids[at]), "the same feature again", "dropped", geometries[at])
+    if same.any():
+        findings.note("repair", f"{int(np.count_nonzero(same)):,} features that stood there twice were dropped.", layer)
     left = frame[~same].reset_index(drop=True)
     doubled = left[column][left[column].duplicated(keep=False) & left[column].notna()]
     if len(doubled):

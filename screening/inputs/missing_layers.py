@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import Final
 
-__all__ = ["COSTS"]
+from screening.inputs.findings import Findings
+
+__all__ = ["COSTS", "tell_missing"]
 
 COSTS: Final[dict[str, str]] = {
     "soils": "the group of every lot is unknown, so every soil is to be tested first",
@@ -24,3 +27,11 @@ COSTS: Final[dict[str, str]] = {
     "field": "no field result corrects the maps",
 }
 """What a run lacks, by the table that was not given."""
+
+
+def tell_missing(given: Collection[str], findings: Findings) -> None:
+    """Tell what each layer that is not given costs."""
+    for name, cost in COSTS.items():
+        if name not in given:
+            label = {"surface": "surface raster", "field": "field results"}.get(name, name)
+            findings.note("missing", f"No {label} given: {cost}.", name)

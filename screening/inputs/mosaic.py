@@ -72,6 +72,9 @@ def _fits(first: RasterFile, tile: RasterFile, findings: Findings, layer: str) -
     """Whether a tile lies on the lattice of the first, in its CRS and unit."""
     mend = "Resample the tiles to one grid, or build one raster of them, and name that"
     whole = len(findings.faults)
+    if any(one.transform.b or one.transform.d for one in (first, tile)):
+        findings.fault("Rotated tiles cannot be put together", mend, file=tile.name, layer=layer)
+        return False
     if tile.crs != first.crs:
         findings.fault(f"The tile's CRS is not that of {first.name}", mend, file=tile.name, layer=layer)
     if tile.unit != first.unit:

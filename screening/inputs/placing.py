@@ -76,15 +76,22 @@ def in_working_crs(
             "repair", f"{int(np.count_nonzero(shapely.has_z(geometries))):,} features had Z values; dropped.", layer
         )
     if len(coordinates):
-        used = transformer.get_last_used_operation()
-        if used.accuracy is not None and used.accuracy > _TOLD_ACCURACY_M:
-            findings.note(
-                "assumption",
-                f"Brought from {source.name} by '{used.description}', accurate to {used.accuracy:g} m; check that it "
-                "lies where it should.",
-                layer,
-            )
+        _tell_operation(transformer, source, findings, layer)
     return frame.set_geometry(flat).set_crs(crs, allow_override=True)
+
+
+def _tell_operation(transformer: Transformer, source: CRS, findings: Findings, layer: str) -> None:
+    """Note the operation that PROJ chose and how exact it is."""
+    used = transformer.get_last_used_operation()
+    named = f"Brought from {source.name} by '{used.description}'"
+    if "ballpark" in used.description.lower():
+        told = f"{named}, whose exactness nobody states: check that it lies where it should."
+        findings.note("caution", told, layer)
+    elif used.accuracy is not None and used.accuracy > _TOLD_ACCURACY_M:
+        told = f"{named}, exact to {used.accuracy:g} m: check that it lies where it should."
+        findings.note("assumption", told, layer)
+    else:
+        findings.note("assumption", f"{named}.", layer)
 
 
 def overlap_share(frame: gpd.GeoDataFrame, bounds: Bounds) -> float:

@@ -2,134 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 import geopandas as gpd
 
-from screening.area import Area, Note
-from screening.errors import BadInput, Fault
 from screening.grid import Grid
 from screening.inputs.area_file import NEEDED, AreaFile, parse_area_file
 from screening.inputs.area_model import RAIN_UNITS_MM
-from screening.inputs.elevation import Heights, RasterTable, read_heights, read_surface
+from screening.inputs.elevation import Heights, read_heights
 from screening.inputs.file_paths import find_files, hash_files
 from screening.inputs.findings import Findings
-from screening.inputs.layers import finished_layer, read_layer_files
-from screening.inputs.missing_layers import COSTS
+from screening.inputs.layers import finished_layer, reach_of, read_layer_files
+from screening.inputs.missing_layers import tell_missing
 from screening.inputs.placing import Overlap
+from screening.inputs.raster_table import RasterTable
+from screening.inputs.read_parts import RainFile, ReadArea, Reading
 from screening.inputs.rules_file import RulesRead, load_rules, rules_from
-from screening.inputs.soils_file import RawSoils, read_soils
+from screening.inputs.soils_file import read_soils
+from screening.inputs.surface import read_surface
 from screening.inputs.working_crs import network_off
 from screening.rules import Rules
 
-__all__ = ["RainFile", "ReadArea", "Reading", "inspect_area", "read_area"]
-
-
-@dataclass(frozen=True)
-class RainFile:
-    """The rain record to read, and what the area file says of it.
-
-    Parameters
-    ----------
-    paths
-        Files to open.
-    unit_mm
-        Millimetres in one unit of the depths; None where not said.
-    date, depth
-        Column names; None where not said.
-    step
-        ``hour`` or ``day``; None where not said.
-    """
-
-    paths: tuple[str, ...]
-    unit_mm: float | None = None
-    date: str | None = None
-    depth: str | None = None
-    step: str | None = None
-
-
-@dataclass(frozen=True, eq=False)
-class ReadArea:
-    """An area as read, with what later stages make of its own.
-
-    Parameters
-    ----------
-    area
-        The area; ``soils``, ``rain`` and ``field_results`` are for the pipeline to fill from the parts below.
-    rules
-        The rules; ``rules_written`` has those that were given, as their owner wrote them.
-    raw_soils
-        Soil polygons and survey tables; None when the area file gives no soils.
-    rain_file
-        The rain record; None when none is given.
-    field_files
-        Files of field results.
-    overlaps
-        How much of each layer lies on the elevation.
-    """
-
-    area: Area
-    rules: Rules
-    rules_written: Mapping[str, str] = field(default_factory=dict)
-    raw_soils: RawSoils | None = None
-    rain_file: RainFile | None = None
-    field_files: tuple[str, ...] = ()
-    overlaps: tuple[Overlap, ...] = ()
-
-
-@dataclass(frozen=True, eq=False)
-class Reading:
-    """All that could be read, whether or not it is enough, and every fault."""
-
-    path: Path
-    file: AreaFile | None
-    heights: Heights | None
-    surface: Grid | None
-    layers: Mapping[str, gpd.GeoDataFrame]
-    overlaps: tuple[Overlap, ...]
-    raw_soils: RawSoils | None
-    rain_file: RainFile | None
-    field_files: tuple[str, ...]
-    rules: RulesRead
-    problems: gpd.GeoDataFrame
-    notes: tuple[Note, ...]
-    hashes: Mapping[str, str]
-    faults: tuple[Fault, ...]
-
-    def result(self) -> ReadArea:
-        """The area.
-
-        Raises
-        ------
-        BadInput
-            When there is any fault.
-        """
-        if self.faults or self.file is None or self.heights is None:
-            raise BadInput(self.faults)
-        area = Area(
-            title=self.file.title,
-            crs=self.problems.crs,
-            output_crs=self.heights.output_crs,
-            unit_m=self.heights.unit_m,
-            elevation=self.heights.grid,
-            layers=self.layers,
-            surface=self.surface,
-            problems=self.problems,
-            notes=self.notes,
-            files=self.hashes,
-        )
-        return ReadArea(
-            area=area,
-            rules=self.rules.rules,
-            rules_written=self.rules.written,
-            raw_soils=self.raw_soils,
-            rain_file=self.rain_file,
-            field_files=self.field_files,
-            overlaps=self.overlaps,
-        )
+__all__ = ["inspect_area", "read_area"]
 
 
 def read_area(path: Path | str) -> ReadArea:
@@ -180,7 +75,8 @@ def inspect_area(path: Path | str) -> Reading:
     results = tuple(find_files(file.field_files, file.folder, findings, layer="field")) if file.field_files else ()
     opened += results
     rules = _rules(file, findings, opened)
-    _tell_missing(file, findings)
+    surfaced = file.elevation is not None and file.elevation.surface is not None
+    tell_missing({*file.written, *(["surface"] if surfaced else [])}, findings)
     return Reading(
         path=path,
         file=file,
@@ -251,6 +147,7 @@ def _layers(
             factors=table.factors,
             words=table.values,
             file=shown,
+            reach=reach_of(heights.grid.bounds_m, layers.get("lots")),
         )
         overlaps.append(overlap)
         layers[name] = whole
@@ -281,14 +178,3 @@ def _rules(file: AreaFile, findings: Findings, opened: list[str]) -> RulesRead:
         if paths:
             base = rules_from(load_rules(Path(paths[0]), str(name), findings), findings, file=str(name))
     return rules_from(given, findings, file=file.path.name, base=base)
-
-
-def _tell_missing(file: AreaFile, findings: Findings) -> None:
-    """Tell what each layer that is not given costs."""
-    given = set(file.written)
-    if file.elevation is not None and file.elevation.surface is not None:
-        given.add("surface")
-    for name, cost in COSTS.items():
-        if name not in given:
-            label = "surface raster" if name == "surface" else name
-            findings.note("missing", f"No {label} given: {cost}.", name)

@@ -21,6 +21,8 @@ from screening.inputs.known_keys import known_list
 __all__ = ["Wanted", "read_vector"]
 
 _IN_ZIP: Final = (".shp", ".gpkg", ".geojson", ".json", ".fgb", ".parquet", ".kml", ".gml")
+_FID: Final = "fid"
+"""The name under which a column key means OGR's own feature number."""
 _PARQUET: Final = (".parquet", ".geoparquet")
 
 
@@ -92,7 +94,10 @@ def _read_ogr(path: str, name: str, wanted: Wanted, findings: Findings) -> gpd.G
         found = _choose_columns([str(field) for field in info["fields"]], name, wanted, findings)
         if found is None:
             return None
-        frame = pyogrio.read_dataframe(inner, layer=layer, columns=list(dict.fromkeys(found.values())), **said)
+        asked = [field for field in dict.fromkeys(found.values()) if field in info["fields"]]
+        as_fid = len(asked) < len(set(found.values()))
+        frame = pyogrio.read_dataframe(inner, layer=layer, columns=asked, fid_as_index=as_fid, **said)
+        frame = frame.reset_index() if as_fid else frame
     for text in dict.fromkeys(str(one.message) for one in caught):
         findings.note("caution", f"Reading {name}: {text}", wanted.table)
     if not isinstance(frame, gpd.GeoDataFrame):
@@ -103,6 +108,8 @@ def _read_ogr(path: str, name: str, wanted: Wanted, findings: Findings) -> gpd.G
 
 def _read_parquet(path: str, name: str, wanted: Wanted, findings: Findings) -> gpd.GeoDataFrame | None:
     frame = gpd.read_parquet(path)
+    if _FID not in frame.columns:
+        frame = frame.assign(**{_FID: range(len(frame))})
     fields = [str(column) for column in frame.columns if column != frame.geometry.name]
     found = _choose_columns(fields, name, wanted, findings)
     return _renamed(frame, found) if found is not None else None
@@ -161,7 +168,7 @@ def _choose_columns(fields: list[str], name: str, wanted: Wanted, findings: Find
     """The file's column for each of ours that can be read; None when one that is named does not exist."""
     missing = False
     for ours, theirs in wanted.columns.items():
-        if theirs not in fields:
+        if theirs not in fields and theirs != _FID:
             missing = True
             findings.fault(
                 f"There is no column {theirs!r} (for {ours})", known_list(theirs, fields), file=name, layer=wanted.table
