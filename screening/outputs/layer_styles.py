@@ -8,6 +8,7 @@ from xml.etree import ElementTree
 import pandas as pd
 
 from screening.outputs.palette import GREY, SUITABILITY
+from screening.outputs.suitability import suitability_breaks
 from screening.result import Screening
 
 __all__ = ["layer_styles"]
@@ -100,16 +101,9 @@ def _styles(breaks: tuple[int, ...]) -> dict[str, str]:
     return styles
 
 
-def layer_styles(result: Screening, breaks: tuple[int, ...] = (2000, 4000, 6000, 8000)) -> pd.DataFrame:
-    """One style a layer that the result has, as the table that desktop GIS read.
-
-    Parameters
-    ----------
-    result
-        The result whose layers are styled.
-    breaks
-        Scores where a suitability class ends and the next begins, rising, of 10000.
-    """
+def layer_styles(result: Screening) -> pd.DataFrame:
+    """One style a layer that the result has, as the table that desktop GIS read."""
+    breaks = suitability_breaks(result.tables["lots"]["score"])
     rows: list[dict[str, Any]] = []
     for name, text in _styles(breaks).items():
         if name not in result.tables:

@@ -11,7 +11,7 @@ from typing import Final
 
 __all__ = ["GREY", "LIMITS", "SOIL", "SUITABILITY", "palette_css"]
 
-SUITABILITY: Final = ("#f6e6a2", "#a3cf8a", "#4a9f95", "#2f6596", "#33215f")
+SUITABILITY: Final = ("#f2ef88", "#9bb893", "#418792", "#4f40a4", "#210340")
 """From the lowest scores to the highest."""
 
 GREY: Final = "#9a9a9a"

@@ -21,7 +21,8 @@ __all__ = ["SCRIPTS", "data_element", "map_page", "write_map"]
 
 SCRIPTS: Final = (
     "elements.js", "unpack.js", "units.js", "reasons.js", "store.js", "colours.js", "place_index.js", "layers.js",
-    "draw_lots.js", "draw_garden.js", "canvas_layer.js", "map_view.js", "filters.js", "list.js", "facts.js", "panel.js", "streets.js", "key.js",
+    "draw_lots.js", "draw_garden.js",
+    "canvas_layer.js", "map_view.js", "filters.js", "list.js", "facts.js", "panel.js", "streets.js", "key.js",
     "about.js", "start.js",
 )  # fmt: skip
 """The page's scripts in the order they are joined; each may use what stands before it."""

@@ -1,0 +1,32 @@
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from screening.outputs.write import write_text, written_aside
+
+
+def test_files_move_to_their_place_when_all_are_written(tmp_path: Path) -> None:
+    with written_aside(tmp_path / "out") as aside:
+        write_text(aside / "a.txt", "1\n")
+        (aside / "deep").mkdir()
+        write_text(aside / "deep" / "b.txt", "2\n")
+        assert not (tmp_path / "out" / "a.txt").exists()
+    assert sorted(str(p.relative_to(tmp_path)) for p in tmp_path.rglob("*") if p.is_file()) == [
+        "out/a.txt",
+        "out/deep/b.txt",
+    ]
+
+
+def test_a_failure_leaves_what_was_there(tmp_path: Path) -> None:
+    write_text(tmp_path / "a.txt", "old\n")
+    with pytest.raises(RuntimeError, match="half way"), written_aside(tmp_path) as aside:
+        write_text(aside / "a.txt", "new\n")
+        raise RuntimeError("half way")
+    assert (tmp_path / "a.txt").read_text() == "old\n"
+    assert [p.name for p in tmp_path.iterdir()] == ["a.txt"]
+
+
+def test_text_is_utf8_with_lf(tmp_path: Path) -> None:
+    assert write_text(tmp_path / "a.txt", "é\n").read_bytes() == b"\xc3\xa9\n"
