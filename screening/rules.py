@@ -127,6 +127,9 @@ class Rules(BaseModel):
     soil_chance_out: Annotated[float, rule("chance", 0.5, 1, "J", "chance of an infeasible soil at which the map rules out")] = 0.9
     soil_map_purity: Annotated[float, rule("share", 0.5, 1, "J", "chance that a plainly mapped group is right; the rest to its neighbours")] = 0.80
     soil_test_spread: Annotated[float, rule("factor", 1, 10, "J", "spread of a soil test's conductivity, factor of one sigma")] = 1.4
+    soil_test_reach_m: Annotated[float, rule("m", 0, 100, "J", "a soil test speaks for the places within this distance")] = 10.0
+    soil_unit_correlation: Annotated[float, rule("", 0, 1, "J", "correlation of log conductivity across one map unit, however far")] = 0.5
+    soil_correlation_range_m: Annotated[float, rule("m", 1, 5000, "J", "distance at which the rest of that correlation falls to 1/e")] = 100.0
     dual_group_drained: Annotated[bool, choice("J", "take the first letter of a dual group")] = False
 
     # Trees
@@ -135,6 +138,7 @@ class Rules(BaseModel):
     tree_crown_least_m: Annotated[float, rule("m", 0, 15, "CP", "least protected radius where only the crown is known")] = 3.0
 
     # Planting
+    berm_compost_mm: Annotated[float, rule("mm", 0, 150, "CP", "compost on the berm")] = 50.0
     plant_spacing_m: Annotated[float, rule("m", 0.1, 2, "CP", "plants, on a triangular grid")] = 0.45
     shrub_spacing_m: Annotated[float, rule("m", 0.3, 4, "CP", "shrubs")] = 1.2
     shrub_share: Annotated[float, rule("share", 0, 1, "J", "share of the planted area given to shrubs")] = 0.25
@@ -170,7 +174,7 @@ RULE_GROUPS: tuple[tuple[str, str], ...] = (
     ("gutter_run_most_m", "Roofs"),
     ("infiltration_a_mm_h", "Soils"),
     ("tree_trunk_radius_x", "Trees"),
-    ("plant_spacing_m", "Planting"),
+    ("berm_compost_mm", "Planting"),
     ("storm_depth_mm", "Storm, year and season"),
     ("weight_water_kept", "Weights of the score, whole numbers"),
     ("value_water_full_m3", "Value functions of the score"),

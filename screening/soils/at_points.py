@@ -42,9 +42,9 @@ def soil_at_points(
     Returns
     -------
     pandas.DataFrame
-        One row a point, index 0..n-1: ``hsg``, ``hsg_source``, ``near_soil_line``, ``near_groups`` (the other groups
-        within the line's error, by a space), ``chance_a`` .. ``chance_d``, ``ksat_um_s``, ``ksat_source``,
-        ``ksat_spread``, ``water_table_m``, ``bedrock_m``.
+        One row a point, index 0..n-1: ``soil_name`` (of the map unit), ``hsg``, ``hsg_source``, ``near_soil_line``,
+        ``near_groups`` (the other groups within the line's error, by a space), ``chance_a`` .. ``chance_d``,
+        ``ksat_um_s``, ``ksat_source``, ``ksat_spread``, ``water_table_m``, ``bedrock_m``.
     """
     points_x, points_y = np.atleast_1d(np.asarray(x_m, float)), np.atleast_1d(np.asarray(y_m, float))
     if soil_map is None or soil_map.polygons.empty:
@@ -62,6 +62,7 @@ def soil_at_points(
     near_groups = _near_groups(point[differs], labels[other[differs]], len(unit))
     return pd.DataFrame(
         {
+            "soil_name": rows["name"],
             "hsg": rows["hsg"],
             "hsg_source": rows["source"],
             "near_soil_line": near_groups != "",
@@ -79,6 +80,7 @@ def soil_at_points(
 def _unknown(count: int) -> pd.DataFrame:
     return pd.DataFrame(
         {
+            "soil_name": np.full(count, None, dtype=object),
             "hsg": np.full(count, UNKNOWN, dtype=object),
             "hsg_source": np.full(count, "none", dtype=object),
             "near_soil_line": np.zeros(count, dtype=bool),
@@ -95,8 +97,14 @@ def _unknown(count: int) -> pd.DataFrame:
 
 def _unit_table(soil_map: SoilMap) -> pd.DataFrame:
     """Map units, and a last row for ground that is not mapped."""
-    unmapped = {"hsg": UNKNOWN, "source": "none", **dict.fromkeys(CHANCE_COLUMNS, 0.0), "chance_unknown": 1.0}
-    columns = ["hsg", "source", *CHANCE_COLUMNS, "ksat_um_s", "water_table_m", "bedrock_m"]
+    unmapped = {
+        "name": None,
+        "hsg": UNKNOWN,
+        "source": "none",
+        **dict.fromkeys(CHANCE_COLUMNS, 0.0),
+        "chance_unknown": 1.0,
+    }
+    columns = ["name", "hsg", "source", *CHANCE_COLUMNS, "ksat_um_s", "water_table_m", "bedrock_m"]
     units = {name: [*soil_map.units[name], unmapped.get(name, np.nan)] for name in columns}
     return pd.DataFrame(units)
 

@@ -126,7 +126,8 @@ def chance_infeasible(
 
     A mixture over the groups that the ground may be: the mapped group with its design conductivity, every other group
     with that group's design value; the share that no map tells (what ``chances`` lack of 1) as an equal mixture of the
-    four. A test at the place stands alone.
+    four, or by the survey's conductivity where it gives that but no group. A test at the place, or tests near it, stand
+    alone.
 
     Parameters
     ----------
@@ -155,9 +156,12 @@ def chance_infeasible(
     )
     by_group = chance_slower(group_infiltration_mm_h(rules), need[:, None], rules.infiltration_spread)
     own = chance_slower(ksat_mm_h, need, spread)
-    unknown = np.clip(1.0 - shares.sum(axis=1), 0.0, 1.0) * by_group.mean(axis=1)
     number = group_number(np.asarray(hsg).reshape(-1).tolist(), drained=rules.dual_group_drained)
-    surveyed = np.flatnonzero((source == "survey") & (number >= 0) & np.isfinite(own))
-    by_group[surveyed, number[surveyed]] = own[surveyed]
+    surveyed = (source == "survey") & np.isfinite(own)
+    unknown = np.where(surveyed & (number < 0), own, by_group.mean(axis=1))
+    unknown = np.clip(1.0 - shares.sum(axis=1), 0.0, 1.0) * unknown
+    mapped = np.flatnonzero(surveyed & (number >= 0))
+    by_group[mapped, number[mapped]] = own[mapped]
     mixed = (shares * by_group).sum(axis=1) + unknown
-    return np.where((source == "test") & np.isfinite(own), own, np.clip(mixed, 0.0, 1.0))
+    tested = np.isin(source.astype(str), ("test", "nearby test")) & np.isfinite(own)
+    return np.where(tested, own, np.clip(mixed, 0.0, 1.0))

@@ -21,50 +21,57 @@ UNIT_COLUMNS: Final = ("name", "hsg", "source", *CHANCE_COLUMNS, "ksat_um_s", "w
 _DEPTHS = ("ksat_um_s", "water_table_m", "bedrock_m")
 
 
-def from_groups(polygons: gpd.GeoDataFrame, group_column: str, rules: Rules) -> SoilMap:
+def from_groups(polygons: gpd.GeoDataFrame, group_column: str, rules: Rules, *, least_groups: int = 1) -> SoilMap:
     """Soil map of plain polygons with a group column.
 
     Parameters
     ----------
     polygons
-        Polygons in the working CRS. Columns ``ksat_um_s``, ``water_table_m`` and ``bedrock_m`` are taken where there.
+        Polygons in the working CRS. Columns ``name``, ``ksat_um_s``, ``water_table_m`` and ``bedrock_m`` are taken
+        where there.
     group_column
         Column with the groups: A, B, C, D, A/D, B/D, C/D; anything else is unknown.
     rules
         ``soil_map_purity`` and ``dual_group_drained``.
+    least_groups
+        Polygons that must have a group or a conductivity.
 
     Raises
     ------
     BadInput
-        When there is no such column, or no polygon has a group in it.
+        When there is no such column, or too few polygons have a group in it.
     """
     if group_column not in polygons.columns:
         raise BadInput([Fault(f"no column {group_column!r}", "name the column with the soil group", layer="soils")])
     labels = clean_labels(polygons[group_column])
-    if len(labels) and set(labels) == {UNKNOWN}:
-        fault = f"no value of column {group_column!r} is a soil group (A, B, C, D, A/D, B/D or C/D)"
-        raise BadInput([Fault(fault, "name the column with the soil group", layer="soils")])
-    rows = pd.DataFrame({"hsg": labels})
+    rows = pd.DataFrame({"name": _names(polygons, labels), "hsg": labels})
     for name in _DEPTHS:
         given = polygons[name] if name in polygons.columns else np.full(len(rows), np.nan)
-        rows[name] = pd.to_numeric(pd.Series(np.asarray(given)), errors="coerce").astype(np.float64)
+        rows[name] = numbers(pd.Series(np.asarray(given, dtype=object))).to_numpy()
+    told = (rows["hsg"] != UNKNOWN) | rows["ksat_um_s"].notna()
+    if len(rows) and told.sum() < least_groups:
+        fault = f"no value of column {group_column!r} is a soil group (A, B, C, D, A/D, B/D or C/D)"
+        raise BadInput([Fault(fault, "name the column with the soil group", layer="soils")])
     keys = [_unit_key(row) for row in rows.itertuples(index=False)]
     rows.index = pd.Index(keys, name="unit", dtype=object)
     units = rows[~rows.index.duplicated()].sort_index()
-    units.insert(0, "name", "Soil group " + units["hsg"].astype(object))
-    units.insert(2, "source", np.where(units["hsg"] == UNKNOWN, "none", "survey").astype(object))
-    chances = mapped_chances(units["hsg"], rules)
-    for column, name in enumerate(CHANCE_COLUMNS):
-        units.insert(3 + column, name, chances[:, column])
+    units["source"] = np.where(units["hsg"] == UNKNOWN, "none", "survey").astype(object)
+    units[list(CHANCE_COLUMNS)] = mapped_chances(units["hsg"], rules)
     frame = gpd.GeoDataFrame({"unit": keys}, geometry=polygons.geometry.to_numpy(), crs=polygons.crs)
-    return SoilMap(frame, units)
+    return SoilMap(frame, units[list(UNIT_COLUMNS)])
+
+
+def _names(polygons: gpd.GeoDataFrame, labels: list[str]) -> list[str]:
+    """Name of each polygon's soil: its own, else its group's."""
+    given = polygons["name"] if "name" in polygons.columns else [None] * len(labels)
+    return [f"soil group {label}" if pd.isna(name) else str(name) for name, label in zip(given, labels, strict=True)]
 
 
 def _unit_key(row: tuple[object, ...]) -> str:
-    """Key of a unit: its group, and the depths where they are given."""
-    label, *numbers = row
-    given = [f"{name} {number:g}" for name, number in zip(_DEPTHS, numbers, strict=True) if not pd.isna(number)]
-    return ", ".join([str(label), *given])
+    """Key of a unit: its name and group, and the numbers where they are given."""
+    name, label, *given = row
+    told = [f"{column} {number:g}" for column, number in zip(_DEPTHS, given, strict=True) if not pd.isna(number)]
+    return ", ".join([str(name), str(label), *told])
 
 
 def map_units(tables: SurveyTables, rules: Rules) -> pd.DataFrame:

@@ -83,3 +83,8 @@ def test_a_test_stands_alone():
     slow = chance_infeasible([[0, 1.0, 0, 0]], ["B"], [1.5 / 3.6], ["test"], [1.4], RULES)
     assert fast < 0.01
     assert slow > 0.99
+
+
+def test_a_survey_s_conductivity_without_a_group_speaks_for_the_unknown():
+    found = chance_infeasible([[0, 0, 0, 0]], ["unknown"], [3.0], ["survey"], [2.0], RULES)[0]
+    assert found == pytest.approx(chance_slower(10.8, 150 / 36, 2.0))
