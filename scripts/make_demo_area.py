@@ -1,6 +1,6 @@
 """Make the demo area, a neighbourhood that does not exist, from a seed: the same bytes each time.
 
-    python scripts/make_demo_area.py [--out demo_area] [--seed 7]
+python scripts/make_demo_area.py [--out demo_area] [--seed 7]
 """
 
 from __future__ import annotations

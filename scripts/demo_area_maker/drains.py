@@ -10,7 +10,7 @@ from scipy import ndimage
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from scripts.demo_area_maker.houses import Lot
+from scripts.demo_area_maker.lot import Lot
 from scripts.demo_area_maker.relief import PAVED_HALF_M, Frame, sample, stream_line
 from scripts.demo_area_maker.warp import shape_to_ground
 
@@ -39,9 +39,10 @@ def inlets(frame: Frame, ground: Floats, streets: list[tuple[str, LineString]]) 
             points = np.array([gutter.interpolate(d).coords[0] for d in along])
             height = ndimage.gaussian_filter1d(sample(frame, ground, points), 4.0, mode="nearest")
             found += [Point(points[i]) for i in gutter_stops(height)]
+    ways = shapely.union_all([line for _, line in streets])
     kept: list[Point] = []
     for point in found:
-        if all(point.distance(other) > 12.0 for other in kept):
+        if point.distance(ways) > PAVED_HALF_M - 0.7 and all(point.distance(other) > 12.0 for other in kept):
             kept.append(point)
     return kept
 
@@ -65,21 +66,46 @@ def keep_out(lots: list[Lot], houses: BaseGeometry, seed: int) -> list[dict[str,
     rng = np.random.default_rng([seed, 11])
     line = stream_line()
     rows: list[dict[str, object]] = [
-        row("Mizzle Run flood zone", "other", line.buffer(24.0, cap_style="flat"), "look closer", "The flood zone map covers this place; the flood office decides."),
-        row("Mizzle Run buffer", "other", line.buffer(12.0, cap_style="flat"), "no digging", "The stream buffer is left to grow."),
+        row(
+            "Mizzle Run flood zone",
+            "other",
+            line.buffer(24.0, cap_style="flat"),
+            "look closer",
+            "The flood zone map covers this place; the flood office decides.",
+        ),
+        row(
+            "Mizzle Run buffer",
+            "other",
+            line.buffer(12.0, cap_style="flat"),
+            "no digging",
+            "The stream buffer is left to grow.",
+        ),
     ]
     for start, end, height in ((302.0, 352.0, 1.6), (452.0, 512.0, 2.2)):
         wall = shape_to_ground(LineString([(start, 371.0), (end, 371.0)]).segmentize(6.0))
-        rows.append(row("retaining wall", "wall", wall, "no digging", "A retaining wall stands here; wet ground behind it can push it over.", height))
+        rows.append(
+            row(
+                "retaining wall",
+                "wall",
+                wall,
+                "no digging",
+                "A retaining wall stands here; wet ground behind it can push it over.",
+                height,
+            )
+        )
     for lot in lots:
         if lot.plan.kind in ("wide", "deep") and rng.random() < 0.14:
             place = Point(lot.point(lot.width_m * rng.uniform(0.4, 0.6), lot.depth_m * 0.8))
-            pool = shapely.affinity.rotate(shapely.affinity.scale(place.buffer(1.0, 8), 4.2, 2.4), np.degrees(np.arctan2(*lot.along[::-1])))
+            pool = shapely.affinity.rotate(
+                shapely.affinity.scale(place.buffer(1.0, 8), 4.2, 2.4), np.degrees(np.arctan2(*lot.along[::-1]))
+            )
             if lot.shape.buffer(-1.0).contains(pool) and pool.distance(houses) > 3.0:
                 rows.append(row("pool", "pool", pool, "no digging", "A pool needs its own clearance."))
     return rows
 
 
-def row(name: str, kind: str, shape: BaseGeometry, effect: str, sentence: str, height: float | None = None) -> dict[str, object]:
+def row(
+    name: str, kind: str, shape: BaseGeometry, effect: str, sentence: str, height: float | None = None
+) -> dict[str, object]:
     """One row of the ``avoid`` layer."""
     return {"name": name, "kind": kind, "effect": effect, "sentence": sentence, "height": height, "geometry": shape}

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from scripts.demo_area_maker import records, tables
 from scripts.demo_area_maker.neighbourhood import Neighbourhood
 from scripts.demo_area_maker.pads import NODATA_M, measured, with_holes
+from scripts.demo_area_maker.relief import CELL_M
 from scripts.demo_area_maker.survey_export import write_lines, write_survey
 
 FIXED_TIME = "2024-01-01T00:00:00.000Z"
@@ -49,7 +50,8 @@ def survey_heights(area: Neighbourhood) -> NDArray[np.float32]:
 def write_elevation(area: Neighbourhood, path: Path) -> None:
     """Write the bare-earth raster."""
     heights = survey_heights(area)
-    transform = Affine.translation(tables.EAST_M, tables.NORTH_M) * area.frame.transform
+    frame = area.frame
+    transform = Affine(CELL_M, 0.0, tables.EAST_M + frame.left, 0.0, -CELL_M, tables.NORTH_M + frame.top)
     profile = {
         "driver": "GTiff",
         "dtype": "float32",

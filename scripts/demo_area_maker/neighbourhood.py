@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -10,7 +11,8 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString, Point, Polygon
 
 from scripts.demo_area_maker import drains, trees
-from scripts.demo_area_maker.houses import Built, Lot, build, build_twins, lot_frame
+from scripts.demo_area_maker.houses import build, build_twins
+from scripts.demo_area_maker.lot import Built, Lot, lot_frame
 from scripts.demo_area_maker.pads import with_pads
 from scripts.demo_area_maker.plan import plan_lots, shared_vertices, street_lines
 from scripts.demo_area_maker.relief import PAVED_HALF_M, Frame, frame_around, natural_ground, with_roads
@@ -47,7 +49,7 @@ def twin_pairs(lots: list[Lot]) -> dict[int, int]:
     """The second lot of each pair of twins by the first."""
     pairs: dict[int, int] = {}
     taken: set[int] = set()
-    for one, two in zip(lots[:-1], lots[1:], strict=True):
+    for one, two in pairwise(lots):
         same = one.plan.kind == two.plan.kind == "twin" and one.plan.block == two.plan.block
         if same and one.number not in taken:
             pairs[one.number] = two.number
@@ -85,7 +87,7 @@ def make_neighbourhood(seed: int) -> Neighbourhood:
     houses = shapely.union_all([shape for b in built for _, shape in b.roofs])
     blocked = stands.union(ways)
     all_trees = trees.yard_trees(lots, blocked, seed) + trees.street_trees(streets, blocked, seed)
-    all_trees += trees.wood(lots, ways.buffer(4.0), houses, seed)
+    all_trees += trees.wood(frame, lots, ways.buffer(4.0), houses, seed)
     return Neighbourhood(
         seed=seed,
         frame=frame,

@@ -34,7 +34,7 @@ def with_pad(frame: Frame, ground: Floats, roof: Polygon, kind: str, lift_m: flo
     rows, columns = window(frame, roof, reach)
     x, y = frame.centres()
     x, y, land = x[rows, columns], y[rows, columns], ground[rows, columns]
-    away = shapely.distance(roof, shapely.points(x, y))
+    away = np.asarray(shapely.distance(roof, shapely.points(x, y)))
     under = away < 1.0
     middle = np.array([x[under].mean(), y[under].mean()])
     design = np.column_stack([np.ones(under.sum()), x[under] - middle[0], y[under] - middle[1]])
@@ -61,7 +61,8 @@ def measured(ground: Floats, seed: int) -> Floats:
     rng = np.random.default_rng([seed, 6])
     white = rng.standard_normal(ground.shape) * WHITE_NOISE_M
     field = ndimage.gaussian_filter(rng.standard_normal(ground.shape), CORRELATION_CELLS, mode="wrap")
-    return ground + white + field / field.std() * CORRELATED_NOISE_M
+    heights: Floats = ground + white + field / field.std() * CORRELATED_NOISE_M
+    return heights
 
 
 def with_holes(frame: Frame, heights: Floats) -> Floats:

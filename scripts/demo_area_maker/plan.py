@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -47,7 +48,13 @@ class Row:
     kind: str = "ordinary"
 
 
-WIDTHS_M = {"ordinary": (19.5, 26.0), "wide": (27.0, 36.0), "narrow": (13.0, 15.5), "twin": (9.6, 11.2), "deep": (21.0, 30.0)}
+WIDTHS_M = {
+    "ordinary": (19.5, 26.0),
+    "wide": (27.0, 36.0),
+    "narrow": (13.0, 15.5),
+    "twin": (9.6, 11.2),
+    "deep": (21.0, 30.0),
+}
 
 ROWS: tuple[Row, ...] = (
     Row("Mizzle Way", "v", 130.5, 94, 12.5, 190),
@@ -168,7 +175,8 @@ def lots_of_row(row: Row, block: int, rng: np.random.Generator) -> list[PlanLot]
             shape = row_shape(row, at, end, row.front, row.back)
             corner = number in (0, len(widths) - 1)
             front = row_front(row, at, end, row.front, inward)
-            lots.append(PlanLot(row.street, shape, front, row.kind, block, corner))  # type: ignore[arg-type]
+            kind = "deep" if row.kind == "flag" else row.kind
+            lots.append(PlanLot(row.street, shape, front, kind, block, corner))  # type: ignore[arg-type]
         at = end
     return lots
 
@@ -177,12 +185,13 @@ def court_lots(block: int) -> list[PlanLot]:
     """The lots round the bulb at the end of the court, cut by rays from its centre."""
     way = shapely.union_all([COURT.buffer(COURT_RADIUS_M, 24), box(664.5, 490.5, 679.5, 570.0)])
     ground = box(612, 552, 732, 615.5).difference(way)
-    angles = np.radians([-30.0, 42.0, 90.0, 138.0, 210.0])
+    angles = np.radians([-66.0, 42.0, 90.0, 138.0, 246.0])
     lots = []
-    for low, high in zip(angles[:-1], angles[1:], strict=True):
+    for low, high in pairwise(angles):
         rays = [(COURT.x + 150 * np.cos(a), COURT.y + 150 * np.sin(a)) for a in np.linspace(low, high, 9)]
         shape = ground.intersection(Polygon([(COURT.x, COURT.y), *rays]))
-        ends = [(COURT.x + COURT_RADIUS_M * np.cos(a), COURT.y + COURT_RADIUS_M * np.sin(a)) for a in (high, low)]
+        fronts = np.clip([high, low], np.radians(-20.0), np.radians(200.0))
+        ends = [(COURT.x + COURT_RADIUS_M * np.cos(a), COURT.y + COURT_RADIUS_M * np.sin(a)) for a in fronts]
         shape = max(shapely.get_parts(shape), key=lambda part: part.area)
         lots.append(PlanLot("Overflow Court", shape, (ends[0], ends[1]), "court", block))
     return lots
@@ -199,18 +208,20 @@ def plan_lots(seed: int) -> list[PlanLot]:
 
 
 def shared_vertices(shapes: list[Polygon]) -> list[Polygon]:
-    """The same shapes, each with every corner of the others that lies on its edges, and none further apart than a step."""
+    """The same shapes, with the corners of the others that lie on their edges, and a vertex each few metres."""
     corners = np.unique(np.round(shapely.get_coordinates(shapes), 6), axis=0)
-    tree = shapely.STRtree(shapely.points(corners))
+    tree = shapely.STRtree([Point(corner) for corner in corners])
     out = []
     for shape in shapes:
         ring = np.round(shapely.get_coordinates(shape.exterior), 6)
         points: list[tuple[float, float]] = []
-        for start, end in zip(ring[:-1], ring[1:], strict=True):
+        for start, end in pairwise(ring):
             edge = LineString([start, end])
             on_edge = tree.query(edge.buffer(1e-4), predicate="intersects")
             reach = np.unique(np.round([edge.project(Point(corners[i])) for i in on_edge] + [0.0, edge.length], 6))
-            reach = np.concatenate([np.linspace(a, b, max(2, 1 + int(np.ceil((b - a) / VERTEX_STEP_M)))) for a, b in zip(reach[:-1], reach[1:], strict=True)])
+            reach = np.concatenate(
+                [np.linspace(a, b, max(2, 1 + int(np.ceil((b - a) / VERTEX_STEP_M)))) for a, b in pairwise(reach)]
+            )
             points += [edge.interpolate(r).coords[0] for r in np.unique(np.round(reach, 6))[:-1]]
         out.append(Polygon(points))
     return out

@@ -6,13 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from affine import Affine
 from numpy.typing import NDArray
 from scipy import ndimage
 from scipy.spatial import cKDTree
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import LineString, Polygon, box
 
-from scripts.demo_area_maker.warp import U_LENGTH_M, V_LENGTH_M, shape_to_ground, to_ground, to_plan
+from scripts.demo_area_maker.warp import U_LENGTH_M, shape_to_ground, to_plan
 
 Floats = NDArray[np.float64]
 
@@ -30,16 +29,15 @@ class Frame:
     rows: int
     columns: int
 
-    @property
-    def transform(self) -> Affine:
-        """From column and row to ground coordinates [m]."""
-        return Affine(CELL_M, 0.0, self.left, 0.0, -CELL_M, self.top)
+    def outline(self) -> Polygon:
+        """The raster's edge on the ground."""
+        return box(self.left, self.top - CELL_M * self.rows, self.left + CELL_M * self.columns, self.top)
 
     def centres(self) -> tuple[Floats, Floats]:
         """Ground coordinates of every cell's centre [m]."""
         x = self.left + CELL_M * (np.arange(self.columns) + 0.5)
         y = self.top - CELL_M * (np.arange(self.rows) + 0.5)
-        return tuple(np.meshgrid(x, y))  # type: ignore[return-value]
+        return tuple(np.meshgrid(x, y))
 
 
 def frame_around(shapes: list[Polygon]) -> Frame:
@@ -62,15 +60,9 @@ def stream_v(u: Floats) -> Floats:
 
 
 def stream_line() -> LineString:
-    """The stream on the ground, past the lots at both ends."""
+    """The stream on the ground, past the lots at both ends but within the raster."""
     u = np.arange(-9.0, U_LENGTH_M + 2.0, 4.0)
     return shape_to_ground(LineString(np.column_stack([u, stream_v(u)])))
-
-
-def draw_v_line() -> LineString:
-    """The bottom of the draw that comes down from the ridge, on the ground."""
-    v = np.arange(330.0, 690.0, 6.0)
-    return shape_to_ground(LineString(np.column_stack([draw_u(v), v])))
 
 
 def draw_u(v: Floats) -> Floats:
@@ -84,7 +76,8 @@ def waves(frame: Frame, seed: int, length_m: float, height_m: float) -> Floats:
     rough = rng.standard_normal((frame.rows // 4 + 1, frame.columns // 4 + 1))
     soft = ndimage.gaussian_filter(rough, length_m / 4.0 / 3.0, mode="reflect")
     fine = ndimage.zoom(soft / soft.std(), 4, order=1, grid_mode=True, mode="nearest")
-    return height_m * ndimage.gaussian_filter(fine, 3.0)[: frame.rows, : frame.columns]
+    out: Floats = height_m * ndimage.gaussian_filter(fine, 3.0)[: frame.rows, : frame.columns]
+    return out
 
 
 def natural_ground(frame: Frame, seed: int) -> Floats:
@@ -95,12 +88,16 @@ def natural_ground(frame: Frame, seed: int) -> Floats:
     bed = STREAM_START_M - STREAM_FALL * u
     banks = 1.3 * smooth_step(1.5, 7.0, np.abs(away))
     south = 0.021 * np.maximum(-away - 6.0, 0.0) + 0.9 * smooth_step(150.0, 240.0, -away)
-    bluff = (4.0 + 10.5 * smooth_step(300.0, 430.0, u) + 1.5 * smooth_step(600.0, 800.0, u)) * smooth_step(24.0, 74.0, away)
+    bluff = (4.0 + 10.5 * smooth_step(300.0, 430.0, u) + 1.5 * smooth_step(600.0, 800.0, u)) * smooth_step(
+        24.0, 74.0, away
+    )
     climb = np.maximum(away - 74.0, 0.0)
     ridge_v = 684.0 + 14.0 * np.sin(2 * np.pi * u / 520.0)
     north = 0.036 * climb + 2.6 * smooth_step(150.0, 235.0, away) + 4.4 * smooth_step(245.0, 350.0, away)
     behind = 0.085 * np.maximum(v - ridge_v, 0.0) ** 2 / (14.0 + np.maximum(v - ridge_v, 0.0))
-    hill = -4.5 * np.exp(-(((u - draw_u(v)) / 26.0) ** 2)) * smooth_step(36.0, 120.0, away) * smooth_step(690.0, 560.0, v)
+    hill = (
+        -4.5 * np.exp(-(((u - draw_u(v)) / 26.0) ** 2)) * smooth_step(36.0, 120.0, away) * smooth_step(690.0, 560.0, v)
+    )
     east = 2.6 * np.exp(-(((u - 650.0) / 110.0) ** 2 + ((v - 560.0) / 70.0) ** 2))
     ground = bed + banks + south + np.where(away > 0, bluff + north, 0.0) - behind + hill + east
     return ground + waves(frame, seed, 150.0, 0.55) + waves(frame, seed, 60.0, 0.10) + hollows(u, v)
@@ -119,7 +116,8 @@ def sample(frame: Frame, surface: Floats, points: Floats) -> Floats:
     """Heights at points, bilinear [m]."""
     columns = (points[:, 0] - frame.left) / CELL_M - 0.5
     rows = (frame.top - points[:, 1]) / CELL_M - 0.5
-    return ndimage.map_coordinates(surface, [rows, columns], order=1, mode="nearest")
+    heights: Floats = ndimage.map_coordinates(surface, [rows, columns], order=1, mode="nearest")
+    return heights
 
 
 PAVED_HALF_M, SUNK_M, KERB_M = 3.9, 0.30, 0.13
@@ -155,12 +153,3 @@ def with_roads(frame: Frame, ground: Floats, streets: list[tuple[str, LineString
     out = ground.ravel().copy()
     out[near] += blend * (bed - out[near])
     return out.reshape(ground.shape)
-
-
-def ground_at_plan(frame: Frame, surface: Floats, u: float, v: float) -> float:
-    """Height at one plan point [m]."""
-    x, y = to_ground(np.array([u]), np.array([v]))
-    return float(sample(frame, surface, np.column_stack([x, y]))[0])
-
-
-__all__ = ["V_LENGTH_M", "Frame", "frame_around", "natural_ground", "sample", "smooth_step", "with_roads"]

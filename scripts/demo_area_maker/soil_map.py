@@ -8,11 +8,13 @@ from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from scripts.demo_area_maker.drains import pond
-from scripts.demo_area_maker.relief import stream_v
+from scripts.demo_area_maker.relief import Frame, stream_v
 from scripts.demo_area_maker.warp import shape_to_ground
 
-BEYOND_M = 120.0
-"""How far the map goes past the lots."""
+BEYOND_M = 130.0
+"""How far outlines go past the plan; further out the plan's bends would fold over."""
+SHEET_MARGIN_M = 40.0
+"""How far the soil map goes past the elevation."""
 
 
 def blob(u: float, v: float, reach_u: float, reach_v: float, phase: float) -> Polygon:
@@ -32,10 +34,10 @@ def band(low: float, high: float, start: float = -BEYOND_M, end: float = 820.0 +
 
 def painted() -> list[tuple[str, BaseGeometry]]:
     """Symbol and outline on the plan, later ones over earlier ones."""
-    far = box(-BEYOND_M, 0.0 - BEYOND_M, 820.0 + BEYOND_M, 735.0 + BEYOND_M)
+    far = box(-BEYOND_M, -BEYOND_M, 820.0 + BEYOND_M, 735.0 + BEYOND_M)
     return [
         ("5C", far),
-        ("5A", band(-420.0, 30.0).intersection(far)),
+        ("5A", box(-BEYOND_M, -BEYOND_M, 820.0 + BEYOND_M, 260.0).union(band(-80.0, 30.0))),
         ("2A", blob(600.0, 95.0, 150.0, 60.0, 0.6)),
         ("8B", blob(60.0, 115.0, 110.0, 48.0, 1.9)),
         ("8B", blob(730.0, 672.0, 120.0, 52.0, 0.2)),
@@ -50,17 +52,20 @@ def painted() -> list[tuple[str, BaseGeometry]]:
     ]
 
 
-def soil_polygons() -> list[tuple[str, Polygon]]:
+def soil_polygons(frame: Frame) -> list[tuple[str, Polygon]]:
     """Symbol and polygon on the ground, covering the area once and leaving no gap."""
     layers = painted()
+    sheet = frame.outline().buffer(SHEET_MARGIN_M, join_style="mitre")
     water = shapely.segmentize(pond(), 6.0)
     out: list[tuple[str, Polygon]] = []
     over: BaseGeometry = Polygon()
     for symbol, shape in reversed(layers):
         for part in shapely.get_parts(shape.difference(over)):
             if part.geom_type == "Polygon" and part.area > 30.0:
-                ground = shape_to_ground(part.segmentize(12.0)).difference(water)
+                ground = shape_to_ground(part.segmentize(12.0)).difference(water).intersection(sheet)
                 out += [(symbol, piece) for piece in shapely.get_parts(ground) if piece.area > 30.0]
         over = shapely.union(over, shape)
     out.append(("W", water))
+    rest = sheet.difference(shapely.union_all([shape for _, shape in out]))
+    out += [("5A" if part.centroid.y < 0 else "5C", part) for part in shapely.get_parts(rest) if part.area > 30.0]
     return sorted(out, key=lambda item: (item[0], item[1].bounds))

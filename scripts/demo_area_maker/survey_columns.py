@@ -43,24 +43,65 @@ COLUMNS = {
     "chorizon": (
         "hzname desgndisc desgnmaster desgnmasterprime desgnvert "
         + low_rep_high(
-            *("hzdept hzdepb hzthk fraggt10 frag3to10 sieveno4 sieveno10 sieveno40 sieveno200 sandtotal sandvc").split(),
-            *("sandco sandmed sandfine sandvf silttotal siltco siltfine claytotal claysizedcarb om dbtenthbar").split(),
-            *("dbthirdbar dbfifteenbar dbovendry").split(),
+            *[
+                "hzdept",
+                "hzdepb",
+                "hzthk",
+                "fraggt10",
+                "frag3to10",
+                "sieveno4",
+                "sieveno10",
+                "sieveno40",
+                "sieveno200",
+                "sandtotal",
+                "sandvc",
+            ],
+            *[
+                "sandco",
+                "sandmed",
+                "sandfine",
+                "sandvf",
+                "silttotal",
+                "siltco",
+                "siltfine",
+                "claytotal",
+                "claysizedcarb",
+                "om",
+                "dbtenthbar",
+            ],
+            *["dbthirdbar", "dbfifteenbar", "dbovendry"],
         )
         + " partdensity "
-        + low_rep_high(*"ksat awc wtenthbar wthirdbar wfifteenbar wsatiated lep ll pi aashind".split())
+        + low_rep_high(
+            *["ksat", "awc", "wtenthbar", "wthirdbar", "wfifteenbar", "wsatiated", "lep", "ll", "pi", "aashind"]
+        )
         + " kwfact kffact "
         + low_rep_high(
-            *("caco3 gypsum sar ec cec7 ecec sumbases ph1to1h2o ph01mcacl2 freeiron feoxalate extracid extral").split(),
-            *("aloxalate pbray1 poxalate ph2osoluble ptotal").split(),
+            *[
+                "caco3",
+                "gypsum",
+                "sar",
+                "ec",
+                "cec7",
+                "ecec",
+                "sumbases",
+                "ph1to1h2o",
+                "ph01mcacl2",
+                "freeiron",
+                "feoxalate",
+                "extracid",
+                "extral",
+            ],
+            *["aloxalate", "pbray1", "poxalate", "ph2osoluble", "ptotal"],
         )
         + " excavdifcl excavdifms cokey chkey"
     ),
     "muaggatt": (
-        "musym muname mustatus slopegraddcp slopegradwta brockdepmin wtdepannmin wtdepaprjunmin flodfreqdcd flodfreqmax "
-        "pondfreqprs aws025wta aws050wta aws0100wta aws0150wta drclassdcd drclasswettest hydgrpdcd iccdcd iccdcdpct "
-        "niccdcd niccdcdpct engdwobdcd engdwbdcd engdwbll engdwbml engstafdcd engstafll engstafml engsldcd engsldcp "
-        "englrsdcd engcmssdcd engcmssmp urbrecptdcd urbrecptwta forpehrtdcp hydclprs awmmfpwwta mukey"
+        "musym muname mustatus slopegraddcp slopegradwta brockdepmin wtdepannmin wtdepaprjunmin flodfreqdcd "
+        "flodfreqmax pondfreqprs aws025wta aws050wta aws0100wta aws0150wta drclassdcd drclasswettest "
+        "hydgrpdcd iccdcd iccdcdpct niccdcd niccdcdpct engdwobdcd engdwbdcd engdwbll engdwbml engstafdcd "
+        "engstafll engstafml engsldcd engsldcp englrsdcd engcmssdcd engcmssmp urbrecptdcd urbrecptwta "
+        "forpehrtdcp hydclprs awmmfpwwta mukey"
     ),
     "corestrictions": f"reskind reshard {low_rep_high('resdept', 'resdepb', 'resthk')} cokey corestrictkey",
     "comonth": (

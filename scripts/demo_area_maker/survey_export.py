@@ -39,7 +39,14 @@ def unit_rows(unit: MapUnit, acres: int) -> tuple[Row, Row]:
     large = [c for c in unit.components if c.share_pct >= 15]
     wet = [c.wet_from_cm for c in large if c.wet_from_cm is not None]
     rock = [c.restriction[1] for c in large if c.restriction is not None and "bedrock" in c.restriction[0]]
-    mapunit: Row = {"musym": unit.symbol, "muname": unit.name, "mukind": "Consociation", "muacres": acres, "lkey": LEGEND_KEY, "mukey": mukey}
+    mapunit: Row = {
+        "musym": unit.symbol,
+        "muname": unit.name,
+        "mukind": "Consociation",
+        "muacres": acres,
+        "lkey": LEGEND_KEY,
+        "mukey": mukey,
+    }
     if len([c for c in unit.components if c.share_pct >= 30]) > 1:
         mapunit["mukind"] = "Complex"
     summary: Row = {
@@ -74,7 +81,14 @@ def component_rows(unit: MapUnit, number: int, soil: Component) -> dict[str, lis
             }
         ],
         "chorizon": [
-            {"hzname": name, "hzdept_r": top, "hzdepb_r": bottom, "ksat_r": ksat, "cokey": cokey, "chkey": f"{cokey}{i}"}
+            {
+                "hzname": name,
+                "hzdept_r": top,
+                "hzdepb_r": bottom,
+                "ksat_r": ksat,
+                "cokey": cokey,
+                "chkey": f"{cokey}{i}",
+            }
             for i, (name, top, bottom, ksat) in enumerate(soil.horizons, start=1)
         ],
     }
@@ -96,7 +110,13 @@ def month_rows(soil: Component, cokey: str) -> dict[str, list[Row]]:
         wet_from = soil.wet_from_cm if number in soil.wet_months else None
         spans = [(0, 200, "Moist")] if wet_from is None else [(0, wet_from, "Moist"), (wet_from, 200, "Wet")]
         layers += [
-            {"soimoistdept_r": a, "soimoistdepb_r": b, "soimoiststat": s, "comonthkey": key, "cosoilmoistkey": f"{key}{i}"}
+            {
+                "soimoistdept_r": a,
+                "soimoistdepb_r": b,
+                "soimoiststat": s,
+                "comonthkey": key,
+                "cosoilmoistkey": f"{key}{i}",
+            }
             for i, (a, b, s) in enumerate(spans, start=1)
         ]
     return {"comonth": months, "cosoilmoist": layers}

@@ -14,13 +14,11 @@ from scripts.demo_area_maker.neighbourhood import Neighbourhood
 CRS = "EPSG:32606"
 EAST_M, NORTH_M = 348000.0, 4652000.0
 """Where the middle is put: open ocean, far from any land."""
-HOLE_STREETS = ("Downspout Street",)
-STEP_M = 0.001
 
 
 def placed(shapes: list[object]) -> gpd.GeoSeries:
     """Shapes in map coordinates, rounded to the millimetre."""
-    moved = shapely.transform(np.array(shapes, dtype=object), lambda p: np.round(p + [EAST_M, NORTH_M], 3))
+    moved = shapely.transform(np.array(shapes, dtype=object), lambda p: np.round(p + np.array([EAST_M, NORTH_M]), 3))
     return gpd.GeoSeries(moved, crs=CRS)
 
 
@@ -71,7 +69,9 @@ def lots(area: Neighbourhood) -> gpd.GeoDataFrame:
     owner[rng.random(len(area.lots)) < 0.06] = pd.NA
     parks = np.array([lot.plan.kind == "park" for lot in area.lots])
     owner[parks] = False
-    uses = [LAND_USE.get(lot.plan.kind, "house" if h else "vacant") for lot, h in zip(area.lots, has_house, strict=True)]
+    uses = [
+        LAND_USE.get(lot.plan.kind, "house" if h else "vacant") for lot, h in zip(area.lots, has_house, strict=True)
+    ]
     rows = {
         "parcel_id": lot_ids(area),
         "street": [lot.plan.street for lot in area.lots],
@@ -90,7 +90,10 @@ def roofs(area: Neighbourhood) -> gpd.GeoDataFrame:
     kinds = [kind for kind, _, _ in area.roofs]
     forms = rng.choice(["hip", "gable"], len(kinds), p=[0.6, 0.4])
     known = rng.random(len(kinds))
-    basement = [None if b is None or k < 0.25 else ("yes" if b else "no") for (_, _, b), k in zip(area.roofs, known, strict=True)]
+    basement = [
+        None if b is None or k < 0.25 else ("yes" if b else "no")
+        for (_, _, b), k in zip(area.roofs, known, strict=True)
+    ]
     heights = {"house": (4.8, 7.8), "garage": (3.0, 3.9), "shed": (2.2, 2.8)}
     rows = {
         "roof_id": [f"R{i:04d}" for i in range(1, len(kinds) + 1)],
@@ -154,7 +157,7 @@ def downspouts(area: Neighbourhood) -> gpd.GeoDataFrame:
         if lot.plan.kind == "twin" or rng.random() > 0.55:
             continue
         piped = rng.random() < 0.6
-        corners = shapely.get_coordinates(built.roofs[0][1].convex_hull.exterior)[:-1]
+        corners = shapely.get_coordinates(built.roofs[0][1].convex_hull)[:-1]
         order = np.argsort((corners - lot.left) @ lot.inward)
         for rank, index in enumerate(order[:2].tolist() + order[-2:].tolist()):
             leads.append("pipe" if piped and rank < 2 else str(rng.choice(["lawn", "drive"], p=[0.8, 0.2])))
@@ -162,9 +165,9 @@ def downspouts(area: Neighbourhood) -> gpd.GeoDataFrame:
     return table({"spout": [f"S{i:03d}" for i in range(1, len(leads) + 1)], "leads_to": leads}, list(places))
 
 
-def soils(_area: Neighbourhood) -> gpd.GeoDataFrame:
+def soils(area: Neighbourhood) -> gpd.GeoDataFrame:
     """Soil polygons in longitude and latitude, as surveys give them."""
-    polygons = soil_map.soil_polygons()
+    polygons = soil_map.soil_polygons(area.frame)
     frame = table({"symbol": [symbol for symbol, _ in polygons]}, [shape for _, shape in polygons])
     there = frame.to_crs("EPSG:4326")
     there.geometry = shapely.transform(there.geometry.to_numpy(), lambda p: np.round(p, 8))

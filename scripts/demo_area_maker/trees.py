@@ -9,8 +9,8 @@ import shapely
 from shapely.geometry import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
-from scripts.demo_area_maker.houses import Lot
-from scripts.demo_area_maker.relief import stream_v
+from scripts.demo_area_maker.lot import Lot
+from scripts.demo_area_maker.relief import Frame, stream_v
 from scripts.demo_area_maker.warp import to_ground
 
 
@@ -24,12 +24,12 @@ class Tree:
 
 
 def yard_trees(lots: list[Lot], clear: BaseGeometry, seed: int) -> list[Tree]:
-    """One to three trees in most yards, off buildings and paving; two in five with the trunk measured."""
+    """A tree to each 600 m2 of yard or so, off buildings and paving; two in five with the trunk measured."""
     rng = np.random.default_rng([seed, 8])
     shapely.prepare(clear)
     out = []
     for lot in lots:
-        mean = 14 if lot.plan.kind == "park" else (0.5 if lot.plan.kind in ("twin", "narrow") else 1.15)
+        mean = min(lot.shape.area / 620.0, 14.0)
         inside = lot.shape.buffer(-1.0)
         for _ in range(rng.poisson(mean)):
             a, b = rng.uniform(0, lot.width_m), lot.depth_m * rng.uniform(0, 1) ** 0.7
@@ -37,7 +37,9 @@ def yard_trees(lots: list[Lot], clear: BaseGeometry, seed: int) -> list[Tree]:
             if inside.contains(place) and not clear.intersects(place.buffer(1.5)):
                 trunk = float(np.clip(rng.lognormal(np.log(0.30), 0.45), 0.10, 0.95))
                 crown = 1.0 + 9.0 * trunk * rng.uniform(0.75, 1.15)
-                out.append(Tree(place, round(trunk, 2), None) if rng.random() < 0.5 else Tree(place, None, round(crown, 1)))
+                out.append(
+                    Tree(place, round(trunk, 2), None) if rng.random() < 0.5 else Tree(place, None, round(crown, 1))
+                )
     return out
 
 
@@ -57,7 +59,7 @@ def street_trees(streets: list[tuple[str, LineString]], clear: BaseGeometry, see
     return out
 
 
-def wood(lots: list[Lot], ways: BaseGeometry, clear: BaseGeometry, seed: int) -> list[Tree]:
+def wood(frame: Frame, lots: list[Lot], ways: BaseGeometry, clear: BaseGeometry, seed: int) -> list[Tree]:
     """Crowns seen from the air on the bluff and along the stream, no trunk measured."""
     rng = np.random.default_rng([seed, 10])
     u = rng.uniform(-8, 828, 2600)
@@ -69,9 +71,12 @@ def wood(lots: list[Lot], ways: BaseGeometry, clear: BaseGeometry, seed: int) ->
     shapely.prepare(yards)
     shapely.prepare(clear)
     shapely.prepare(ways)
+    sheet = frame.outline().buffer(-2.0)
     out = []
     for place in places:
         crown = round(float(rng.uniform(2.0, 5.5)), 1)
-        if not (yards.intersects(place) or ways.intersects(place) or clear.intersects(place.buffer(5.0))):
+        if sheet.contains(place) and not (
+            yards.intersects(place) or ways.intersects(place) or clear.intersects(place.buffer(5.0))
+        ):
             out.append(Tree(place, None, crown))
     return out

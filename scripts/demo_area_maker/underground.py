@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from shapely.geometry import LineString, Point, Polygon, box
 
-from scripts.demo_area_maker.houses import Built, Lot
+from scripts.demo_area_maker.lot import Built, Lot
 from scripts.demo_area_maker.warp import shape_to_ground
 
 SERVED_STREETS = ("Rainbarrel Row", "Puddle Lane")

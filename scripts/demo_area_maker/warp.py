@@ -6,14 +6,17 @@ angles, so lots stay square to their streets however the streets curve.
 
 from __future__ import annotations
 
+from typing import TypeVar
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 Floats = NDArray[np.float64]
+Shape = TypeVar("Shape", bound=BaseGeometry)
 
-U_LENGTH_M, V_LENGTH_M = 820.0, 735.0
+U_LENGTH_M = 820.0
 CENTRE = complex(410.0, 400.0)
 RADIUS_M = 450.0
 BENDS = (0.070 + 0.045j, 0.020 + 0.060j, -0.022 + 0.012j)
@@ -46,7 +49,7 @@ def to_plan(x: Floats, y: Floats, steps: int = 12) -> tuple[Floats, Floats]:
     return u, v
 
 
-def shape_to_ground(shape: BaseGeometry) -> BaseGeometry:
+def shape_to_ground(shape: Shape) -> Shape:
     """A plan geometry on the ground; straight edges stay straight between their vertices."""
 
     def move(points: Floats) -> Floats:
