@@ -36,6 +36,7 @@ _ALL: tuple[Reason, ...] = (
     Reason("slope", "Slope", "Steep: {measured} under the garden, the limit is {limit}. {detail}", "%", "slope_limit_pct"),
     Reason("slope_look", "Slope", "Rather steep: {measured} under the garden, to be looked at from {limit}.", "%", "slope_look_pct"),
     Reason("under_minimum", "Size", "Too small: the room holds {measured} of rain, the programme's minimum is {limit}.", "mm", "capture_depth_least_mm"),
+    Reason("draining_area", "Size", "Too much roof on one downspout: {measured}, one garden takes {limit} at most.", "m2", "draining_area_most_m2"),
     Reason("upslope", "Upslope water", "Concentrated flow: {measured} drain onto the spot, to be looked at from {limit}.", "m2", "upslope_look_m2"),
     Reason("water_table", "Water table", "Water table mapped at {measured} below ground; the bed needs {limit}.", "m", "water_table_clearance_m"),
     Reason("bedrock", "Bedrock", "Bedrock mapped at {measured} below ground; the bed needs {limit}.", "m", "bedrock_clearance_m"),

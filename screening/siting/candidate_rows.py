@@ -1,0 +1,281 @@
+"""Rows of the tables ``candidates`` and ``leads`` from the numbers that the search kept."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Final
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import shapely
+from numpy.typing import NDArray
+
+from screening.area import AreaContext, Block
+from screening.fields import TABLES, round_half_up
+from screening.rules import Rules
+from screening.siting.ellipse import ellipse_polygons, footprint_area_m2
+from screening.siting.ground_mask import GroundMask
+from screening.siting.kernels.footprint_kernels import under_footprints
+from screening.siting.kernels.search_kernels import DETAILS
+from screening.siting.overflow import overflows
+from screening.siting.search_arrays import Limits, World
+from screening.siting.search_world import consent_areas
+from screening.siting.templates import ASPECTS, DIRECTIONS
+
+__all__ = ["LEAD_MODES", "CROWN", "candidate_rows", "lead_rows", "overflow_rows"]
+
+LEAD_MODES: Final = ("surface", "shallow", "buried")
+CROWN: Final = "tree, crown only"
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Kept:
+    """What the search kept, one entry a candidate.
+
+    ``lot``: position; ``numbers``: as ``search_lots`` writes them; ``slots`` and ``modes``: downspouts led (-1 none)
+    and how, shape (n, most leads).
+    """
+
+    lot: NDArray[np.int64]
+    numbers: Floats
+    slots: NDArray[np.int64]
+    modes: NDArray[np.int64]
+
+
+@dataclass(frozen=True, eq=False)
+class LeadSums:
+    """Leads of each candidate: arrays of shape (n, most leads), NaN where there is none, and which is the tightest."""
+
+    run_m: Floats
+    needed_m: Floats
+    ground_m: Floats
+    tightest: NDArray[np.int64]
+
+    def at_tightest(self, values: Floats) -> Floats:
+        """Values of the tightest lead."""
+        return np.asarray(np.take_along_axis(values, self.tightest[:, None], axis=1)[:, 0])
+
+
+def lead_sums(kept: Kept, world: World) -> LeadSums:
+    """Run, fall needed and ground of every lead kept, and which decides.
+
+    The tightest is the one that fails beyond its error, else the one that falls short, else the one with least to
+    spare, measured at the lowest lip.
+    """
+    p, spouts = world.limits, world.spouts
+    led = kept.slots >= 0
+    slot = np.maximum(kept.slots, 0)
+    x, y = kept.numbers[:, DETAILS][:, None], kept.numbers[:, DETAILS + 1][:, None]
+    run = np.hypot(x - spouts.x[slot], y - spouts.y[slot])
+    needed = np.array(p.start_depth)[kept.modes] + p.freeboard_lead + p.grade * run
+    ground = spouts.ground[slot]
+    margin = np.where(led, ground - needed - lowest_lips(kept, world)[:, None], np.inf)
+    short = np.where(margin < -2.0 * fall_error_m(run, p), 2, np.where(margin < 0.0, 1, 0))
+    return LeadSums(
+        np.where(led, run, np.nan),
+        np.where(led, needed, np.nan),
+        np.where(led, ground, np.nan),
+        np.lexsort((margin, -short), axis=1)[:, 0],
+    )
+
+
+def lowest_lips(kept: Kept, world: World) -> Floats:
+    """Lowest lip that can be built at each candidate [m]."""
+    ground, drop = kept.numbers[:, 12], kept.numbers[:, 13] * np.sqrt(kept.numbers[:, 0])
+    return np.asarray(np.maximum(ground - drop, ground + drop - world.limits.cut_most))
+
+
+def fall_error_m(run_m: Floats, limits: Limits) -> Floats:
+    """One sigma of the fall between two places of ground whose error has a Gaussian correlation [m]."""
+    share = 1.0 - np.exp(-(run_m**2) / (2.0 * limits.error_range**2))
+    return np.asarray(limits.error * np.sqrt(2.0 * share))
+
+
+def candidate_rows(block: Block, context: AreaContext, mask: GroundMask, world: World, kept: Kept) -> gpd.GeoDataFrame:
+    """Make the candidates table, soils still missing, nothing chosen."""
+    rules = context.rules
+    numbers = kept.numbers
+    shape = numbers[:, 10].astype(np.int64)
+    aspect = np.array(ASPECTS)[shape // DIRECTIONS]
+    turn = (shape % DIRECTIONS) * (180.0 / DIRECTIONS)
+    size, x, y = numbers[:, 0], numbers[:, DETAILS], numbers[:, DETAILS + 1]
+    sums = lead_sums(kept, world)
+    columns: dict[str, Any] = {
+        "lot_id": block.lots["lot_id"].to_numpy(dtype=object)[kept.lot],
+        "candidate": _numbers_within(kept.lot),
+        "chosen": False,
+        "x_m": x,
+        "y_m": y,
+        "long_axis_deg": turn,
+        "aspect": aspect,
+        "room_m2": np.maximum(numbers[:, 1], size),
+        "ponding_area_m2": size,
+        "footprint_m2": footprint_area_m2(size, aspect, rules.berm_ring_m),
+        **_water_columns(block, kept, world, rules),
+        **_level_columns(kept, world, sums),
+        **_ground_columns(kept, world, mask, shape, size),
+        "eligible": numbers[:, 7] == 1.0,
+        "class_code": numbers[:, 3].astype(np.int64),
+    }
+    found = overflows(block, x, y, rules)
+    columns["overflow_to"] = found.to
+    columns["overflow_threatens"] = np.where(found.threatens == "", None, found.threatens)
+    columns["carved_m"] = found.carved_m
+    columns["crosses_easement"] = _needs_consent(block, kept, world)
+    for field in TABLES["candidates"]:
+        if field.step and field.name in columns:
+            columns[field.name] = round_half_up(columns[field.name], field.step)
+    polygons = ellipse_polygons(x, y, size, aspect, turn)
+    return gpd.GeoDataFrame(columns, geometry=polygons, crs=context.crs)
+
+
+def _numbers_within(lot: NDArray[np.int64]) -> NDArray[np.int64]:
+    """0, 1, 2, ... anew for each lot; lots come one after another."""
+    count = np.arange(len(lot))
+    starts = np.concatenate([[True], lot[1:] != lot[:-1]]) if len(lot) else np.array([], dtype=bool)
+    first: NDArray[np.int64] = count[starts][np.cumsum(starts) - 1] if len(lot) else count
+    return count - first
+
+
+def _water_columns(block: Block, kept: Kept, world: World, rules: Rules) -> dict[str, Any]:
+    """Downspouts led, their area and what it needs."""
+    led = kept.slots >= 0
+    slot = np.maximum(kept.slots, 0)
+    spouts, p = world.spouts, world.limits
+    area = np.where(led, spouts.share[slot], 0.0).sum(axis=1)
+    low = np.where(led, spouts.share_low[slot], 0.0).sum(axis=1)
+    water = np.where(led, spouts.kept[slot], 0.0).sum(axis=1)
+    wanted_mm = max(rules.capture_depth_mm, rules.capture_depth_least_mm)
+    size, room = kept.numbers[:, 0], np.maximum(kept.numbers[:, 1], kept.numbers[:, 0])
+    per_mm = p.wanted_m2_per_m2 / wanted_mm
+    all_water = np.add.reduceat(np.append(np.where(spouts.worth, spouts.kept, 0.0), 0.0), spouts.first[:-1])
+    all_water = np.where(np.diff(spouts.first) > 0, all_water, 0.0)[kept.lot]
+    names = _spout_ids(block)
+    ids = [" ".join(sorted(names[s] for s in row if s >= 0)) for row in kept.slots]
+    return {
+        "needed_m2": p.wanted_m2_per_m2 * area,
+        "downspout_ids": np.array(ids, dtype=object),
+        "draining_area_m2": area,
+        "capture_depth_mm": size / (per_mm * area),
+        "capture_most_mm": room / (per_mm * np.maximum(low, 1e-9)),
+        "kept_share": water / area,
+        "kept_of_lot_share": np.divide(kept.numbers[:, 17], all_water, out=np.zeros(len(area)), where=all_water > 0),
+    }
+
+
+def _spout_ids(block: Block) -> NDArray[Any]:
+    """Ids of the downspouts in the order of the search."""
+    table = block.tables["downspouts"]
+    position = pd.Series(np.arange(len(block.lots)), index=block.lots["lot_id"].to_numpy())
+    order = np.argsort(table["lot_id"].map(position).to_numpy(dtype=np.int64), kind="stable")
+    ids: NDArray[Any] = table["downspout_id"].to_numpy(dtype=object)[order]
+    return ids
+
+
+def _level_columns(kept: Kept, world: World, sums: LeadSums) -> dict[str, Any]:
+    """Levels and falls."""
+    p = world.limits
+    ground = kept.numbers[:, 12]
+    drop = kept.numbers[:, 13] * np.sqrt(kept.numbers[:, 0])
+    low = lowest_lips(kept, world)
+    high = np.maximum(ground - drop + p.berm_most - p.freeboard_berm, low)
+    tops = sums.ground_m - sums.needed_m
+    lip = np.clip(np.minimum(ground, np.fmin.reduce(tops, axis=1)), low, high)
+    return {
+        "lead": np.array(LEAD_MODES, dtype=object)[np.where(kept.slots >= 0, kept.modes, 0).max(axis=1)],
+        "run_m": np.fmax.reduce(sums.run_m, axis=1),
+        "fall_m": sums.at_tightest(sums.ground_m) - lip,
+        "fall_needed_m": sums.at_tightest(sums.needed_m),
+        "fall_margin_m": sums.at_tightest(tops) - low,
+        "fall_error_m": fall_error_m(sums.at_tightest(sums.run_m), p),
+        "lip_m": lip,
+        "lip_low_m": low,
+        "lip_high_m": high,
+        "ground_m": ground,
+        "berm_m": np.maximum(lip + p.freeboard_berm - (ground - drop), 0.0),
+        "cut_m": np.maximum(ground + drop - lip, 0.0),
+    }
+
+
+def _ground_columns(
+    kept: Kept, world: World, mask: GroundMask, shape: NDArray[np.int64], size: Floats
+) -> dict[str, Any]:
+    """What lies under the footprint."""
+    count = len(size)
+    number = np.searchsorted(world.shapes.sizes_m2, size - 1e-9).clip(0, len(world.shapes.sizes_m2) - 1)
+    row, column = kept.numbers[:, 14].astype(np.int64), kept.numbers[:, 15].astype(np.int64)
+    slope, upslope = np.zeros(count), np.zeros(count, dtype=np.int64)
+    look = np.zeros(count, dtype=np.uint32)
+    under_footprints(row, column, shape, number, world, slope, upslope, look)
+    names = {c.bit: c.name for c in mask.constraints if c.effect == "look closer"}
+    others = [(bit, name) for bit, name in sorted(names.items()) if name != CROWN]
+    texts = {bits: "; ".join(name for bit, name in others if bits >> bit & 1) for bits in np.unique(look).tolist()}
+    crown = sum(1 << bit for bit, name in names.items() if name == CROWN)
+    return {
+        "slope_pct": slope,
+        "upslope_m2": upslope * world.limits.cell_area,
+        "under_crown": (look & np.uint32(crown)) > 0,
+        "look_at": np.array([texts[bits] or None for bits in look.tolist()], dtype=object),
+    }
+
+
+def _needs_consent(block: Block, kept: Kept, world: World) -> NDArray[np.bool_]:
+    """Whether any lead of a candidate crosses a main or an easement."""
+    areas = consent_areas(block)
+    flags = np.zeros(len(kept.lot), dtype=bool)
+    if not len(areas) or not len(kept.lot):
+        return flags
+    lines, owner = _lines(kept, world)
+    line, _ = shapely.STRtree(areas).query(lines, predicate="intersects")
+    flags[owner[line]] = True
+    return flags
+
+
+def _lines(kept: Kept, world: World) -> tuple[NDArray[Any], NDArray[np.int64]]:
+    """Leads as lines, and the candidate of each."""
+    owner, at = np.nonzero(kept.slots >= 0)
+    slot = kept.slots[owner, at]
+    start = np.column_stack([world.spouts.x[slot], world.spouts.y[slot]])
+    end = kept.numbers[owner, DETAILS : DETAILS + 2]
+    lines: NDArray[Any] = np.asarray(shapely.linestrings(np.stack([start, end], axis=1)))
+    return lines, owner
+
+
+def lead_rows(block: Block, context: AreaContext, world: World, kept: Kept, candidates: Any) -> gpd.GeoDataFrame:
+    """Make the leads table: one row for each downspout of each candidate."""
+    lines, owner = _lines(kept, world)
+    _, at = np.nonzero(kept.slots >= 0)
+    sums = lead_sums(kept, world)
+    lip = candidates["lip_m"].to_numpy(dtype=np.float64)[owner]
+    return gpd.GeoDataFrame(
+        {
+            "lot_id": candidates["lot_id"].to_numpy(dtype=object)[owner],
+            "candidate": candidates["candidate"].to_numpy()[owner],
+            "downspout_id": _spout_ids(block)[kept.slots[owner, at]],
+            "lead": np.array(LEAD_MODES, dtype=object)[kept.modes[owner, at]],
+            "run_m": sums.run_m[owner, at],
+            "fall_m": sums.ground_m[owner, at] - lip,
+            "fall_needed_m": sums.needed_m[owner, at],
+        },
+        geometry=lines,
+        crs=context.crs,
+    )
+
+
+def overflow_rows(block: Block, context: AreaContext, candidates: Any) -> gpd.GeoDataFrame:
+    """Make the overflow paths table."""
+    x, y = candidates["x_m"].to_numpy(dtype=np.float64), candidates["y_m"].to_numpy(dtype=np.float64)
+    found = overflows(block, x, y, context.rules)
+    return gpd.GeoDataFrame(
+        {
+            "lot_id": candidates["lot_id"].to_numpy(dtype=object),
+            "candidate": candidates["candidate"].to_numpy(),
+            "overflow_to": found.to,
+            "length_m": found.length_m,
+        },
+        geometry=found.path,
+        crs=context.crs,
+    )

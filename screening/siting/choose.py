@@ -1,0 +1,82 @@
+"""Which candidate is the lot's spot: a pure function of the candidates table, on whole numbers.
+
+The order, the first that differs deciding, smaller first:
+
+1. severity: nothing against it, a note, test the soil, look closer, ruled out;
+2. water kept out of the drain, in steps of 5% of what the lot's roofs could keep, the most first;
+3. shape: length at most twice and at least one and a half times the width, then the others;
+4. comfort of the fall: its margin in steps of 25 mm, the most first, all from 75 mm on alike;
+5. the longest lead in steps of a metre;
+6. the steepest slope in steps of a percent;
+7. the candidate's number.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from screening.rules import Rules
+from screening.siting.soil_limits import SOIL_LIMITS
+from screening.siting.spot_limits import FINE, LIMITS, RULES_OUT, candidate_reasons, number
+
+__all__ = ["choose", "reasons_of", "severity_of"]
+
+WATER_STEP: Final = 0.05
+FALL_STEP_M: Final = 0.025
+FALL_STEPS_MOST: Final = 3
+SMALL: Final = 1e-6
+
+
+def reasons_of(candidates: Any, rules: Rules) -> Any:
+    """Everything that stands against each candidate: rows as ``spot_limits.candidate_reasons`` makes them."""
+    findings = [limit(candidates, rules) for limit in (*LIMITS, *SOIL_LIMITS)]
+    return candidate_reasons(findings, len(candidates))
+
+
+def severity_of(reasons: Any, count: int) -> NDArray[np.int64]:
+    """Heaviest severity of each candidate, 0 to 4."""
+    severity = np.full(count, FINE, dtype=np.int64)
+    np.maximum.at(severity, reasons["row"].to_numpy(dtype=np.int64), reasons["weight"].to_numpy(dtype=np.int64))
+    return severity
+
+
+def choose(candidates: Any, rules: Rules) -> NDArray[np.bool_]:
+    """Tell which candidate is the spot of its lot: the first in order, none where all are ruled out.
+
+    Parameters
+    ----------
+    candidates
+        As ``fields.TABLES["candidates"]``, soils and overflow filled in, any number of lots.
+    rules
+        The rules; what they say of limits may differ from those of the search.
+    """
+    severity = severity_of(reasons_of(candidates, rules), len(candidates))
+    first = first_of_lots(candidates, severity)
+    chosen = np.zeros(len(candidates), dtype=bool)
+    chosen[first] = severity[first] < RULES_OUT
+    return chosen
+
+
+def first_of_lots(candidates: Any, severity: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Row of the first candidate in order of each lot, in order of the lots in the table."""
+    aspect = number(candidates, "aspect")
+    keys = (
+        severity,
+        -_steps(number(candidates, "kept_of_lot_share"), WATER_STEP),
+        np.where((aspect >= 1.5 - SMALL) & (aspect <= 2.0 + SMALL), 0, 1),
+        -np.minimum(_steps(number(candidates, "fall_margin_m"), FALL_STEP_M), FALL_STEPS_MOST),
+        _steps(number(candidates, "run_m"), 1.0),
+        _steps(number(candidates, "slope_pct"), 1.0),
+        candidates["candidate"].to_numpy(dtype=np.int64),
+    )
+    ids, lot = np.unique(candidates["lot_id"].to_numpy(dtype=object), return_inverse=True)
+    order = np.lexsort((*keys[::-1], lot))
+    return order[np.searchsorted(lot[order], np.arange(len(ids)))]
+
+
+def _steps(values: NDArray[np.float64], step: float) -> NDArray[np.int64]:
+    """Whole steps in each value; missing counts as none."""
+    return np.floor(np.nan_to_num(values) / step + SMALL).astype(np.int64)

@@ -1,0 +1,64 @@
+"""How every limit stands on every lot: the spot, and the reasons behind the verdict."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from screening.area import AreaContext, Block, Tables
+from screening.fields import REASONS
+from screening.siting.choose import first_of_lots, reasons_of, severity_of
+from screening.siting.lot_limits import lot_reasons, unfit_reasons
+from screening.siting.spot_limits import RULES_OUT
+
+__all__ = ["judge"]
+
+_COLUMNS: Final = ("lot_id", "code", "severity", "measured", "limit", "unit", "detail", "near")
+
+
+def judge(block: Block, context: AreaContext) -> Tables:
+    """Choose the spot of every lot of a block, and give the reasons for and against it.
+
+    Parameters
+    ----------
+    block
+        The block, with the tables ``candidates`` (soils and overflow filled in) and ``searched``.
+    context
+        The rules, and which layers were given.
+
+    Returns
+    -------
+    dict
+        ``candidates`` with ``chosen``, and ``reasons``: of each lot those of its spot; where every candidate is ruled
+        out, those of the one that comes nearest; where there is none, what left none.
+    """
+    candidates = block.tables["candidates"]
+    reasons = reasons_of(candidates, context.rules)
+    severity = severity_of(reasons, len(candidates))
+    first = first_of_lots(candidates, severity)
+    chosen = np.zeros(len(candidates), dtype=bool)
+    chosen[first] = severity[first] < RULES_OUT
+    reasons = reasons[np.isin(reasons["row"].to_numpy(), first)]
+    reasons = reasons.assign(lot_id=candidates["lot_id"].to_numpy(dtype=object)[reasons["row"].to_numpy(dtype=int)])
+    parts = [reasons, unfit_reasons(block, context), lot_reasons(block, context)]
+    return {"candidates": candidates.assign(chosen=chosen), "reasons": _ordered(block, parts)}
+
+
+def _ordered(block: Block, parts: list[pd.DataFrame]) -> pd.DataFrame:
+    """Reasons in order of the lots, the heaviest first, then as the list of reasons has them."""
+    table = pd.concat([part for part in parts if len(part)] or parts[:1], ignore_index=True)
+    code: NDArray[Any] = table["code"].to_numpy(dtype=object)
+    table["unit"] = np.array([REASONS[name].unit for name in code], dtype=object)
+    place = {name: number for number, name in enumerate(REASONS)}
+    lot = pd.Series(np.arange(len(block.lots)), index=block.lots["lot_id"].to_numpy())
+    order = np.lexsort(
+        (
+            np.array([place[name] for name in code], dtype=np.int64),
+            -table["weight"].to_numpy(dtype=np.int64),
+            table["lot_id"].map(lot).to_numpy(dtype=np.int64),
+        )
+    )
+    return table.iloc[order][list(_COLUMNS)].reset_index(drop=True)

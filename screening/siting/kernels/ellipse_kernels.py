@@ -1,0 +1,142 @@
+"""Distances to an ellipse, and the largest ellipse that keeps its distance from segments.
+
+An ellipse lies at the origin with its long half axis ``a`` along the first coordinate unless a direction is given.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from screening.jit import compiled
+
+__all__ = ["exact_room", "point_gap", "segment_gap"]
+
+
+@compiled
+def point_gap(u: float, v: float, a: float, b: float) -> float:
+    """Distance from a point to the ellipse, 0 inside it.
+
+    The nearest point is (a2 u / (t + a2), b2 v / (t + b2)) with t the root of a convex falling function, which Newton
+    steps approach from the left without overshooting.
+    """
+    u = abs(u)
+    v = abs(v)
+    if (u / a) ** 2 + (v / b) ** 2 <= 1.0:
+        return 0.0
+    t = max(0.0, a * u - a * a, b * v - b * b)
+    for _ in range(40):
+        p = a * u / (t + a * a)
+        q = b * v / (t + b * b)
+        f = p * p + q * q - 1.0
+        slope = 2.0 * (p * p / (t + a * a) + q * q / (t + b * b))
+        step = f / slope
+        t += step
+        if step <= 1e-12 * (t + b * b):
+            break
+    return math.hypot(u - a * a * u / (t + a * a), v - b * b * v / (t + b * b))
+
+
+@compiled
+def segment_gap(u0: float, v0: float, u1: float, v1: float, a: float, b: float) -> float:
+    """Distance from a segment to the ellipse, 0 where they touch.
+
+    The distance to a convex set is convex along a line, so the nearest point of the segment is that of its whole line,
+    or the end towards it.
+    """
+    du = u1 - u0
+    dv = v1 - v0
+    length = math.hypot(du, dv)
+    if length == 0.0:
+        return point_gap(u0, v0, a, b)
+    nu = dv / length
+    nv = -du / length
+    offset = u0 * nu + v0 * nv
+    support = math.sqrt((a * nu) ** 2 + (b * nv) ** 2)
+    if abs(offset) >= support:
+        sign = 1.0 if offset > 0.0 else -1.0
+        eu = sign * a * a * nu / support
+        ev = sign * b * b * nv / support
+        t = ((eu - u0) * du + (ev - v0) * dv) / (length * length)
+        if 0.0 <= t <= 1.0:
+            return abs(offset) - support
+    else:
+        # the line cuts the ellipse: nearest to the centre once the ellipse is stretched to a circle
+        su = du / a
+        sv = dv / b
+        t = -(u0 / a * su + v0 / b * sv) / (su * su + sv * sv)
+        if 0.0 <= t <= 1.0:
+            return 0.0
+    if t < 0.0:
+        return point_gap(u0, v0, a, b)
+    return point_gap(u1, v1, a, b)
+
+
+@compiled
+def exact_room(
+    x: float,
+    y: float,
+    cos: float,
+    sin: float,
+    aspect: float,
+    least: float,
+    most: float,
+    ring: float,
+    segs: Any,
+    first: int,
+    last: int,
+) -> float:
+    """Largest ponding area up to ``most`` whose footprint keeps its distance from every segment; 0 below ``least``.
+
+    Parameters
+    ----------
+    x, y, cos, sin, aspect
+        Centre, direction of the long axis, length over width.
+    least, most
+        Ponding areas. [m2]
+    ring
+        Width of the berm ring. [m]
+    segs
+        ``x0, y0, x1, y1, clearance``, arrays.
+    first, last
+        Which segments count.
+    """
+    room = most
+    for i in range(first, last):
+        px = segs.x0[i] - x
+        py = segs.y0[i] - y
+        qx = segs.x1[i] - x
+        qy = segs.y1[i] - y
+        keep = ring + segs.clearance[i]
+        a = math.sqrt(room * aspect / math.pi)
+        # nearest point of the segment to the centre: cheap reason to skip it
+        dx = qx - px
+        dy = qy - py
+        length2 = dx * dx + dy * dy
+        t = 0.0
+        if length2 > 0.0:
+            t = min(max(-(px * dx + py * dy) / length2, 0.0), 1.0)
+        nx = px + t * dx
+        ny = py + t * dy
+        if nx * nx + ny * ny >= (a + keep) * (a + keep):
+            continue
+        u0 = px * cos + py * sin
+        v0 = py * cos - px * sin
+        u1 = qx * cos + qy * sin
+        v1 = qy * cos - qx * sin
+        if segment_gap(u0, v0, u1, v1, a, a / aspect) >= keep:
+            continue
+        a = math.sqrt(least * aspect / math.pi)
+        if segment_gap(u0, v0, u1, v1, a, a / aspect) < keep:
+            return 0.0
+        low = least
+        high = room
+        while high - low > 0.005:
+            middle = 0.5 * (low + high)
+            a = math.sqrt(middle * aspect / math.pi)
+            if segment_gap(u0, v0, u1, v1, a, a / aspect) >= keep:
+                low = middle
+            else:
+                high = middle
+        room = low
+    return room

@@ -1,0 +1,166 @@
+"""One garden at one centre in one shape: which downspouts it serves, how large, how low its lip, and its place in line.
+
+Keys are whole numbers, smaller is better: severity, kind of failure, water kept, shape, comfort of the fall, longest
+run, slope, mean run.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from screening.jit import compiled
+
+__all__ = ["FAILS", "NO_KEY", "best_garden"]
+
+NO_KEY = 1 << 62
+FAILS = 2
+COMFORT_MOST = 3
+COMFORT_SHORT = 250
+BUMP = 1e-6
+
+
+@compiled
+def lowest_lip(ground: float, drop: float, p: Any) -> float:
+    """Lowest lip that can be built, NaN where lowest and highest cross.
+
+    ``drop``: from the centre to the lowest ground, as to the highest on the other side. [m]
+    """
+    low = max(ground - drop, ground + drop - p.cut_most)
+    high = ground - drop + p.berm_most - p.freeboard_berm
+    return low if low <= high else math.nan
+
+
+@compiled
+def fall_class(low: float, top: float, top_two: float) -> int:
+    """0 where the lip lies low enough, 1 where it does so within two sigma, 2 where it does not or cannot be built."""
+    if low <= top + BUMP:
+        return 0
+    if low <= top_two + BUMP:
+        return 1
+    return 2
+
+
+@compiled
+def garden_key(severity: int, kind: int, water: int, shape: int, margin: float, run: float, slope: float, mean_run: float
+) -> int:  # fmt: skip
+    """Pack the order among candidates into one whole number."""
+    comfort = int(math.floor(margin / 0.025 + BUMP)) if margin > -1e6 else -COMFORT_SHORT
+    short = COMFORT_MOST - max(min(comfort, COMFORT_MOST), COMFORT_MOST - COMFORT_SHORT)
+    key = severity
+    key = (key << 3) | kind
+    key = (key << 5) | (20 - water)
+    key = (key << 1) | shape
+    key = (key << 8) | short
+    key = (key << 6) | min(int(run + BUMP), 63)
+    key = (key << 6) | min(int(slope * 100.0 + BUMP), 63)
+    return (key << 10) | min(int(mean_run * 10.0 + BUMP), 1023)
+
+
+@compiled
+def best_garden(
+    leads: Any, count: int, ground: float, slope: float, tilt: float, rooms: Any, least: float, shape: int, threat: int,
+    kept_all: float, p: Any, out: Any,
+) -> int:  # fmt: skip
+    """Best garden at a centre in one shape over the downspouts that reach it.
+
+    Parameters
+    ----------
+    leads
+        Shape (7, n): top (highest lip with fall enough) [m], run [m], two sigma of its fall [m], needs consent (0, 1),
+        share, least share, share kept out of the drain [m2].
+    count
+        Leads there are.
+    ground, slope
+        Plane at the centre. [m], [m/m]
+    tilt
+        Drop from the centre to the edge, for one m2 of ponding area; it grows with the square root of the area. [m]
+    rooms
+        Room clear of everything to look at; room clear of steep ground; room. [m2]
+    least
+        Least ponding area of this shape. [m2]
+    shape, threat
+        0 for the good shapes, 1 for the others; 1 where the overflow threatens a building.
+    kept_all
+        Water that all downspouts of the lot together could keep out of the drain. [m2]
+    out
+        Of the best: size, room, downspouts (bits), class, severity, kind, margin, eligible, depth share; in place.
+    """
+    best = NO_KEY
+    for level in range(3):
+        room = rooms[level]
+        if room < least or (level > 0 and room <= rooms[level - 1]):
+            continue
+        if best < NO_KEY and out[4] <= level:
+            break
+        for mask in range(1, 1 << count):
+            area = 0.0
+            area_low = 0.0
+            kept = 0.0
+            top = math.inf
+            top_two = math.inf
+            longest = 0.0
+            total_run = 0.0
+            consent = 0
+            several = 0
+            for i in range(count):
+                if (mask >> i) & 1:
+                    several += 1
+                    area += leads[4, i]
+                    area_low += leads[5, i]
+                    kept += leads[6, i]
+                    top = min(top, leads[0, i])
+                    top_two = min(top_two, leads[0, i] + leads[2, i])
+                    longest = max(longest, leads[1, i])
+                    total_run += leads[1, i]
+                    consent = max(consent, int(leads[3, i]))
+            if several > 1 and area > p.draining_most:
+                continue
+            size = max(p.wanted_m2_per_m2 * area, least)
+            eligible = area <= p.draining_most
+            if size > room:
+                size = room
+                eligible = eligible and room >= p.least_m2_per_m2 * area
+                if not eligible and several > 1:
+                    continue
+            low = lowest_lip(ground, tilt * math.sqrt(size), p)
+            klass = fall_class(low, top, top_two)
+            if klass == 2 and tilt > 0.0:
+                # a larger garden reaches further downhill, until its uphill cut is the deepest allowed
+                other = min(max((p.cut_most / (2.0 * tilt)) ** 2, size), room)
+                other_low = lowest_lip(ground, tilt * math.sqrt(other), p)
+                if fall_class(other_low, top, top_two) < 2:
+                    size = other
+                    low = other_low
+                    klass = fall_class(low, top, top_two)
+            margin = top - low if low == low else -math.inf
+            severity = max(level, max(threat, consent))
+            kind = 4 if level == 2 else 0
+            if klass == 1:
+                severity = max(severity, 1)
+            elif klass == 2:
+                severity = 2
+                kind += 2
+            if not eligible:
+                if room >= p.least_m2_per_m2 * area_low and area_low <= p.draining_most:
+                    severity = max(severity, 1)
+                else:
+                    severity = 2
+                    kind += 1
+            depth = min(size / (p.wanted_m2_per_m2 * area), 1.0) if area > 0.0 else 0.0
+            water = 0
+            if kept_all > 0.0:
+                water = min(int(20.0 * kept * depth / kept_all + BUMP), 20)
+            key = garden_key(severity, kind, water, shape, margin, longest, slope, total_run / several)
+            if key < best:
+                best = key
+                out[0] = size
+                out[1] = room
+                out[2] = mask
+                out[3] = klass
+                out[4] = severity
+                out[5] = kind
+                out[6] = margin
+                out[7] = 1.0 if eligible else 0.0
+                out[8] = depth
+    return best

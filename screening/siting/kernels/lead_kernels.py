@@ -1,0 +1,141 @@
+"""The way of a lead: what it crosses, and whether the ground rises in its way."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from screening.jit import compiled
+
+__all__ = ["BARRED", "hump_mode", "lead_way"]
+
+BARRED = -1
+WALL = 0
+LOT_LINE = 1
+CONSENT = 2
+SHALLOW_PAVING = 3
+BURIED_PAVING = 4
+
+
+@compiled
+def _point_distance2(px: float, py: float, ax: float, ay: float, bx: float, by: float) -> float:
+    """Squared distance from a point to a segment."""
+    dx = bx - ax
+    dy = by - ay
+    length2 = dx * dx + dy * dy
+    t = 0.0
+    if length2 > 0.0:
+        t = min(max(((px - ax) * dx + (py - ay) * dy) / length2, 0.0), 1.0)
+    ex = px - ax - t * dx
+    ey = py - ay - t * dy
+    return ex * ex + ey * ey
+
+
+@compiled
+def lead_way(
+    x0: float, y0: float, x1: float, y1: float, roof: int, start_mode: int, start_consent: int, bars: Any, first: int,
+    last: int, own_wall: float, own_start: float,
+) -> int:  # fmt: skip
+    """How a straight lead can go: -1 barred, else 0 surface, 1 shallow, 2 buried, with 4 added where it needs consent.
+
+    Parameters
+    ----------
+    x0, y0, x1, y1
+        From the downspout to the centre of the garden.
+    roof
+        Roof of the downspout: within ``own_wall`` of its walls a lead runs only in its first ``own_start`` metres.
+    start_mode, start_consent
+        What the downspout itself stands on.
+    bars
+        ``x0, y0, x1, y1, kind, roof``: walls, lot lines (passed in the lead's first metre only, for roofs that reach
+        over them), mains and easements, paving.
+    """
+    run = math.hypot(x1 - x0, y1 - y0)
+    if run == 0.0:
+        return start_mode + 4 * start_consent
+    mode = start_mode
+    consent = start_consent
+    dx = x1 - x0
+    dy = y1 - y0
+    late = min(own_start / run, 1.0)
+    sx = x0 + late * dx
+    sy = y0 + late * dy
+    low_x = min(x0, x1) - own_wall
+    high_x = max(x0, x1) + own_wall
+    low_y = min(y0, y1) - own_wall
+    high_y = max(y0, y1) + own_wall
+    for i in range(first, last):
+        px = bars.x0[i]
+        py = bars.y0[i]
+        qx = bars.x1[i]
+        qy = bars.y1[i]
+        if (px < low_x and qx < low_x) or (px > high_x and qx > high_x):
+            continue
+        if (py < low_y and qy < low_y) or (py > high_y and qy > high_y):
+            continue
+        kind = bars.kind[i]
+        ex = qx - px
+        ey = qy - py
+        cross = dx * ey - dy * ex
+        crosses = False
+        if cross != 0.0:
+            s = ((px - x0) * ey - (py - y0) * ex) / cross
+            t = ((px - x0) * dy - (py - y0) * dx) / cross
+            crosses = 0.0 <= s <= 1.0 and 0.0 <= t <= 1.0
+            if crosses and kind == LOT_LINE:
+                crosses = s * run > 1.0
+        if crosses:
+            if kind == WALL or kind == LOT_LINE:
+                return BARRED
+            if kind == CONSENT:
+                consent = 1
+            elif kind == SHALLOW_PAVING:
+                mode = max(mode, 1)
+            else:
+                mode = 2
+        elif kind == WALL and bars.roof[i] == roof and late < 1.0:
+            near = min(
+                min(_point_distance2(sx, sy, px, py, qx, qy), _point_distance2(x1, y1, px, py, qx, qy)),
+                min(_point_distance2(px, py, sx, sy, x1, y1), _point_distance2(qx, qy, sx, sy, x1, y1)),
+            )
+            if near < own_wall * own_wall:
+                return BARRED
+    return mode + 4 * consent
+
+
+@compiled
+def hump_mode(
+    x0: float, y0: float, start: float, x1: float, y1: float, end: float, ground: Any, cuts: Any, clear: float
+) -> int:
+    """How deep a lead must go for ground that rises in its way: 0, 1, 2, or -1 where even a buried pipe is too high.
+
+    Parameters
+    ----------
+    x0, y0, start, x1, y1, end
+        Downspout and garden, with the levels that a straight line between them joins. [m]
+    ground
+        ``plane`` (heights of the smoothed ground), ``west, north, cell_x, cell_y`` of its cells.
+    cuts
+        How far the ground may stand above that line for each mode. [m]
+    clear
+        Length beside the wall and beside the centre that is not looked at. [m]
+    """
+    run = math.hypot(x1 - x0, y1 - y0)
+    worst = 0.0
+    steps = int(run - 2.0 * clear)
+    for k in range(steps + 1):
+        at = clear + k
+        if at > run - clear:
+            break
+        share = at / run
+        row = int(math.floor((ground.north - (y0 + share * (y1 - y0))) / ground.cell_y))
+        column = int(math.floor((x0 + share * (x1 - x0) - ground.west) / ground.cell_x))
+        if row < 0 or column < 0 or row >= ground.plane.shape[0] or column >= ground.plane.shape[1]:
+            continue
+        rise = ground.plane[row, column] - (start + share * (end - start))
+        if rise > worst:  # false for NaN: unknown ground is no hump
+            worst = rise
+    for mode in range(3):
+        if worst <= cuts[mode]:
+            return mode
+    return BARRED

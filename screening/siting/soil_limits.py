@@ -1,0 +1,95 @@
+"""Soil at each candidate: whether pond and bed empty in time, and when a test must say so first."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import numpy as np
+
+from screening.rules import Rules
+from screening.siting.spot_limits import FINE, NOTE, RULES_OUT, TEST_SOIL, Finding, Floats, flag, number, text
+from screening.soils.conductivity import chance_infeasible
+from screening.units import UM_PER_S_MM_PER_H
+
+__all__ = ["SOIL_LIMITS", "drawdown", "fast_soil", "soil_group", "soil_line", "soil_unknown"]
+
+WELL_DRAINED: Final = ("A", "B")
+
+
+def drawdown(table: Any, rules: Rules) -> Finding:
+    """Pond or bed that does not empty in time: by a test, or by a map that is as good as sure."""
+    ksat_mm_h = number(table, "ksat_um_s") * UM_PER_S_MM_PER_H
+    chance = _chance(table, rules)
+    tested = text(table, "ksat_source") == "test"
+    with np.errstate(divide="ignore"):
+        pond = rules.ponding_depth_mm / ksat_mm_h
+        bed = (rules.ponding_depth_mm + rules.void_fraction * rules.bed_depth_mm) / ksat_mm_h
+    slow = (pond > rules.pond_drawdown_h) | (bed > rules.bed_drawdown_h)
+    out = np.where(tested, slow, chance >= rules.soil_chance_out)
+    worst_bed = bed / rules.bed_drawdown_h > pond / rules.pond_drawdown_h
+    words = [
+        "The soil test says so." if test else f"By the soil map, with a chance of {100 * c:.0f}%."
+        for test, c in zip(tested, np.nan_to_num(chance), strict=True)
+    ]
+    return Finding(
+        "pond_drawdown",
+        np.where(out, RULES_OUT, FINE),
+        np.where(worst_bed, bed * rules.pond_drawdown_h / rules.bed_drawdown_h, pond),
+        rules.pond_drawdown_h,
+        np.array(words, dtype=object),
+        np.where(tested, pond <= 1.25 * rules.pond_drawdown_h, chance <= rules.soil_chance_out + 0.03),
+    )
+
+
+def _chance(table: Any, rules: Rules) -> Floats:
+    """Chance that the garden does not empty in time."""
+    chances = np.column_stack([number(table, f"chance_{group}") for group in "abcd"])
+    return chance_infeasible(
+        np.nan_to_num(chances),
+        text(table, "hsg"),
+        number(table, "ksat_um_s"),
+        text(table, "ksat_source"),
+        number(table, "ksat_spread"),
+        rules,
+    )
+
+
+def soil_group(table: Any, rules: Rules) -> Finding:
+    """Groups that do not drain well, as mapped, until a test says otherwise."""
+    group, untested = text(table, "hsg"), text(table, "ksat_source") != "test"
+    drained = np.array([rules.dual_group_drained and "/" in label for label in group], dtype=bool)
+    first = np.array([label[:1] for label in group], dtype=object)
+    poor = ~np.isin(np.where(drained, first, group), WELL_DRAINED) & ~_unknown(table)
+    words = np.array([f"{label} as mapped" for label in group], dtype=object)
+    return Finding("soil_group", np.where(poor & untested, TEST_SOIL, FINE), detail=words)
+
+
+def _unknown(table: Any) -> Any:
+    return np.isin(text(table, "hsg"), ("", "unknown"))
+
+
+def soil_unknown(table: Any, rules: Rules) -> Finding:  # noqa: ARG001 - the shape of a limit
+    """Ground whose group nobody knows."""
+    untested = text(table, "ksat_source") != "test"
+    unmapped = text(table, "hsg_source") == "none"
+    words = np.where(unmapped, "not mapped, or made ground", "the survey does not say")
+    return Finding("soil_unknown", np.where(_unknown(table) & untested, TEST_SOIL, FINE), detail=words)
+
+
+def soil_line(table: Any, rules: Rules) -> Finding:
+    """Another group within the error of the map's line."""
+    near = flag(table, "near_soil_line") & (text(table, "ksat_source") != "test")
+    others = text(table, "near_groups") if "near_groups" in table.columns else "its map unit ends there"
+    return Finding(
+        "soil_line", np.where(near, TEST_SOIL, FINE), rules.soil_line_error_m, rules.soil_line_error_m, others
+    )
+
+
+def fast_soil(table: Any, rules: Rules) -> Finding:
+    """Soil so fast that a well nearby may take the water unfiltered."""
+    ksat_mm_h = number(table, "ksat_um_s") * UM_PER_S_MM_PER_H
+    fast = ksat_mm_h > rules.infiltration_fast_mm_h
+    return Finding("fast_soil", np.where(fast, NOTE, FINE), ksat_mm_h, rules.infiltration_fast_mm_h)
+
+
+SOIL_LIMITS: Final = (drawdown, soil_group, soil_unknown, soil_line, fast_soil)

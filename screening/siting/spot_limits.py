@@ -1,0 +1,235 @@
+"""What stands for and against each candidate: every limit as one function of the candidates table and the rules.
+
+Adding a limit is one function of the same shape, one line in ``LIMITS`` and one reason in ``fields.reason_codes``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import ArrayLike, NDArray
+
+from screening.fields import SEVERITIES
+from screening.rules import Rules
+
+__all__ = ["FINE", "LIMITS", "LOOK_CLOSER", "NOTE", "RULES_OUT", "TEST_SOIL", "Finding", "candidate_reasons", "number"]
+
+FINE, NOTE, TEST_SOIL, LOOK_CLOSER, RULES_OUT = range(5)
+"""How a limit stands at a candidate, from the lightest."""
+
+_WORDS: Final = ("", *SEVERITIES[::-1])
+
+SIGMAS: Final = 2.0
+NEAR_SHARE: Final = 0.8
+"""A size that reaches this share of its least passed nearly."""
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Finding:
+    """How one limit stands at each candidate.
+
+    ``severity``: FINE .. RULES_OUT; ``measured`` and ``limit`` in the reason's unit; ``detail``: words that the
+    sentence needs; ``near``: failed narrowly.
+    """
+
+    code: str
+    severity: NDArray[np.int64]
+    measured: ArrayLike = np.nan
+    limit: ArrayLike = np.nan
+    detail: ArrayLike = ""
+    near: ArrayLike = False
+
+
+def number(table: Any, column: str) -> Floats:
+    """A column as floats, NaN where missing."""
+    values: Floats = pd.to_numeric(table[column]).astype("Float64").to_numpy(dtype=np.float64, na_value=np.nan)
+    return values
+
+
+def flag(table: Any, column: str) -> NDArray[np.bool_]:
+    """A column of flags; unknown counts as no."""
+    values: NDArray[np.bool_] = table[column].fillna(False).to_numpy(dtype=bool)
+    return values
+
+
+def text(table: Any, column: str) -> NDArray[Any]:
+    """A column of text, empty where missing."""
+    values: NDArray[Any] = table[column].astype("object").where(table[column].notna(), "").to_numpy(dtype=object)
+    return values
+
+
+def _either(condition: ArrayLike, severity: int) -> NDArray[np.int64]:
+    return np.where(condition, severity, FINE)
+
+
+def fall(table: Any, rules: Rules) -> Finding:  # noqa: ARG001 - the shape of a limit
+    """Fall from the downspout to the lowest lip: short within two sigma asks for levels, short by more rules out."""
+    margin, error = number(table, "fall_margin_m"), number(table, "fall_error_m")
+    needed = number(table, "fall_needed_m")
+    short = margin < -1e-9
+    beyond = margin < -SIGMAS * error - 1e-9
+    words = [f"That is within the error of the elevation ({2 * e:.2f} m): take levels." for e in error]
+    return Finding(
+        "fall",
+        np.where(beyond, RULES_OUT, _either(short, LOOK_CLOSER)),
+        margin + needed,
+        needed,
+        np.where(beyond, "", np.array(words, dtype=object)),
+        beyond & (margin >= -(SIGMAS + 1.0) * error),
+    )
+
+
+def steep(table: Any, rules: Rules) -> Finding:
+    """Slope over the limit: by less than two sigma asks to look, by more rules out."""
+    slope = number(table, "slope_pct")
+    error = SIGMAS * rules.slope_error_pct
+    over, beyond = slope > rules.slope_limit_pct, slope > rules.slope_limit_pct + error
+    return Finding(
+        "slope",
+        np.where(beyond, RULES_OUT, _either(over, LOOK_CLOSER)),
+        slope,
+        rules.slope_limit_pct,
+        np.where(beyond, "", f"That is within the error of a slope ({error:.0f} points)."),
+        beyond & (slope <= rules.slope_limit_pct + 1.5 * error),
+    )
+
+
+def rather_steep(table: Any, rules: Rules) -> Finding:
+    """Slope from which to look closer."""
+    slope = number(table, "slope_pct")
+    look = (slope >= rules.slope_look_pct) & (slope <= rules.slope_limit_pct)
+    return Finding("slope_look", _either(look, LOOK_CLOSER), slope, rules.slope_look_pct)
+
+
+def size(table: Any, rules: Rules) -> Finding:
+    """Rain held under the programme's minimum: rules out unless the roof share may be small enough."""
+    held, most = number(table, "capture_depth_mm"), number(table, "capture_most_mm")
+    least = rules.capture_depth_least_mm
+    small = held < least - 1e-6
+    return Finding(
+        "under_minimum",
+        np.where(small & (most < least - 1e-6), RULES_OUT, _either(small, LOOK_CLOSER)),
+        held,
+        least,
+        near=small & (np.maximum(held, most) >= NEAR_SHARE * least),
+    )
+
+
+def draining_area(table: Any, rules: Rules) -> Finding:
+    """More roof on one downspout than one garden may take."""
+    area = number(table, "draining_area_m2")
+    over = area > rules.draining_area_most_m2 + 1e-6
+    return Finding(
+        "draining_area",
+        _either(over, RULES_OUT),
+        area,
+        rules.draining_area_most_m2,
+        near=over & (area * NEAR_SHARE <= rules.draining_area_most_m2),
+    )
+
+
+def upslope(table: Any, rules: Rules) -> Finding:
+    """Concentrated flow over the spot."""
+    area = number(table, "upslope_m2")
+    return Finding("upslope", _either(area >= rules.upslope_look_m2, LOOK_CLOSER), area, rules.upslope_look_m2)
+
+
+def _bottom_m(table: Any, rules: Rules) -> Floats:
+    """Depth of the bed's bottom below the ground at the centre, never less than with the lip at the ground."""
+    layers = (rules.ponding_depth_mm + rules.mulch_mm + rules.bed_depth_mm) / 1000.0
+    return np.asarray(layers + np.maximum(number(table, "ground_m") - number(table, "lip_m"), 0.0))
+
+
+def water_table(table: Any, rules: Rules) -> Finding:
+    """Water table above the bed's bottom rules out; nearer to it than the clearance asks for a test."""
+    depth, bottom = number(table, "water_table_m"), _bottom_m(table, rules)
+    needed = bottom + rules.water_table_clearance_m
+    severity = np.where(depth < bottom, RULES_OUT, _either(depth < needed, TEST_SOIL))
+    return Finding("water_table", severity, depth, needed, near=depth >= bottom - 0.1)
+
+
+def bedrock(table: Any, rules: Rules) -> Finding:
+    """Bedrock above the bed's bottom rules out; nearer to it than the clearance asks for a test."""
+    depth, bottom = number(table, "bedrock_m"), _bottom_m(table, rules)
+    needed = bottom + rules.bedrock_clearance_m
+    severity = np.where(depth < bottom, RULES_OUT, _either(depth < needed, TEST_SOIL))
+    return Finding("bedrock", severity, depth, needed, near=depth >= bottom - 0.1)
+
+
+def overflow(table: Any, rules: Rules) -> Finding:  # noqa: ARG001 - the shape of a limit
+    """Overflow that enters a building's setback."""
+    threatened = text(table, "overflow_threatens")
+    words = np.array([f"building {name}" if name else "" for name in threatened], dtype=object)
+    return Finding("overflow", _either(threatened != "", LOOK_CLOSER), detail=words)
+
+
+def consent(table: Any, rules: Rules) -> Finding:  # noqa: ARG001 - the shape of a limit
+    """Lead across an easement or a main."""
+    crosses = flag(table, "crosses_easement")
+    return Finding("consent", _either(crosses, LOOK_CLOSER), detail="an easement or a buried main")
+
+
+def crown(table: Any, rules: Rules) -> Finding:
+    """Under a tree of which only the crown is known."""
+    words = f"its crown, or {rules.tree_crown_least_m:g} m around it"
+    return Finding("tree_crown", _either(flag(table, "under_crown"), LOOK_CLOSER), detail=words)
+
+
+def look_at(table: Any, rules: Rules) -> Finding:  # noqa: ARG001 - the shape of a limit
+    """Ground that somebody must look at before a garden is promised."""
+    words = text(table, "look_at")
+    return Finding("avoid", _either(words != "", LOOK_CLOSER), detail=words)
+
+
+def carved(table: Any, rules: Rules) -> Finding:
+    """Overflow path that hangs on a cut through an obstacle in the elevation."""
+    depth = number(table, "carved_m")
+    return Finding("carved", _either(depth >= rules.hollow_depth_m, LOOK_CLOSER), depth, rules.hollow_depth_m)
+
+
+LIMITS: Final[tuple[Callable[[Any, Rules], Finding], ...]] = (
+    fall,
+    steep,
+    rather_steep,
+    size,
+    draining_area,
+    upslope,
+    water_table,
+    bedrock,
+    overflow,
+    consent,
+    crown,
+    look_at,
+    carved,
+)
+"""The limits that need no more than the table; those of the soil's permeability stand in ``soil_limits``."""
+
+
+def candidate_reasons(findings: list[Finding], count: int) -> pd.DataFrame:
+    """Put findings into rows: ``row`` (of the candidates table), then the columns of the reasons table."""
+    parts = []
+    for found in findings:
+        severity = np.broadcast_to(found.severity, count)
+        row = np.flatnonzero(severity > FINE)
+        parts.append(
+            pd.DataFrame(
+                {
+                    "row": row,
+                    "code": found.code,
+                    "weight": severity[row],
+                    "measured": np.broadcast_to(np.asarray(found.measured, dtype=np.float64), count)[row],
+                    "limit": np.broadcast_to(np.asarray(found.limit, dtype=np.float64), count)[row],
+                    "detail": np.broadcast_to(np.asarray(found.detail, dtype=object), count)[row],
+                    "near": np.broadcast_to(np.asarray(found.near, dtype=bool), count)[row],
+                }
+            )
+        )
+    table = pd.concat(parts, ignore_index=True)
+    table["severity"] = np.array(_WORDS, dtype=object)[table["weight"].to_numpy(dtype=np.int64)]
+    return table
