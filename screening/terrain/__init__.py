@@ -2,17 +2,19 @@
 
 from screening.terrain.fate import Fate, catchments, fate, flow_path
 from screening.terrain.hollows import PARTS_PER_UNIT, Hollows
-from screening.terrain.routing import Routing, route
+from screening.terrain.routing import Drainage, Routing, drain, route
 from screening.terrain.slope import aspect_deg, downslope_deg, gradient_at_scale, slope_at_scale_pct, slope_pct
 
 __all__ = [
     "PARTS_PER_UNIT",
+    "Drainage",
     "Fate",
     "Hollows",
     "Routing",
     "aspect_deg",
     "catchments",
     "downslope_deg",
+    "drain",
     "fate",
     "flow_path",
     "gradient_at_scale",

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["PARTS_PER_UNIT", "Hollows"]
+from screening.terrain.finish import HollowParts
+from screening.terrain.kernels.hollows import gather_hollows, join_hollows
+
+__all__ = ["PARTS_PER_UNIT", "Hollows", "merge_hollows"]
 
 PARTS_PER_UNIT: Final = 65536
 """Depths and volumes are counted in whole 1/65536 of a height unit, so that no order of adding changes them."""
@@ -55,3 +59,35 @@ class Hollows:
     def volume_m3(self, cell_area_m2: float, height_factor: float = 1.0) -> NDArray[np.float64]:
         """Volume of water that each hollow holds before it spills [m3]."""
         return np.multiply(self.volume_parts, cell_area_m2 * height_factor / PARTS_PER_UNIT)
+
+
+def merge_hollows(parts: Sequence[HollowParts], numbers: int, nodes: int) -> tuple[Hollows, NDArray[np.int32]]:
+    """Join the hollows of all tiles into one table; return it and the final number of each preliminary one.
+
+    Parameters
+    ----------
+    parts
+        One for each tile.
+    numbers
+        How many preliminary numbers there are, 0 (outside) with them.
+    nodes
+        How many nodes the graph has.
+    """
+    first, level = np.full(numbers, np.iinfo(np.int64).max), np.full(numbers, np.inf)
+    deepest, volume, cells = np.zeros(numbers, np.int64), np.zeros(numbers, np.int64), np.zeros(numbers, np.int64)
+    enclosed, parent = np.zeros(numbers, np.bool_), np.arange(numbers)
+    out, into = np.zeros(nodes, np.int64), np.zeros(nodes, np.int64)
+    for part in parts:
+        n = part.number
+        first[n], level[n], enclosed[n] = part.first_cell, part.level, part.enclosed
+        deepest[n], volume[n], cells[n] = part.deepest, part.volume, part.cells
+        out[part.out_node], into[part.in_node] = part.out_number, part.in_number
+    linked = np.flatnonzero(out)
+    join_hollows(out[linked], into[linked], parent)
+    gather_hollows(parent, first, level, deepest, volume, cells, enclosed)
+    roots = np.flatnonzero((parent == np.arange(numbers)) & (cells > 0))
+    roots = roots[np.argsort(first[roots])]
+    final = np.zeros(numbers, np.int32)
+    final[roots] = np.arange(1, roots.size + 1)
+    table = Hollows(first[roots], level[roots], deepest[roots], volume[roots], cells[roots], enclosed[roots])
+    return table, final[parent]

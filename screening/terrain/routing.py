@@ -1,4 +1,4 @@
-"""From heights to the way of the water: filled surface, directions, accumulation, hollows and cuts."""
+"""From heights in memory to the way of the water: filled surface, directions, accumulation, hollows and cuts."""
 
 from __future__ import annotations
 
@@ -9,27 +9,29 @@ import numpy as np
 from numpy.typing import NDArray
 
 from screening.errors import BadInput, Fault
-from screening.grid import NODATA, OUTLET, VALID, WALL, Grid
-from screening.terrain.codes import COLUMN_STEP, NO_FLOW, ROW_STEP
-from screening.terrain.hollows import Hollows
-from screening.terrain.kernels.flood import follow_tree, grow_tree, lowest_ways
-from screening.terrain.kernels.hollows import measure_hollows, number_hollows
+from screening.grid import Grid
+from screening.sources import Window
+from screening.terrain.finish import HollowParts, Layers, finish_tile
+from screening.terrain.graph import solve
+from screening.terrain.hollows import Hollows, merge_hollows
+from screening.terrain.kernels.hollows import renumber
+from screening.terrain.survey import survey_tile
+from screening.terrain.threads import in_bands, in_tiles
+from screening.terrain.tiles import Basins, Heights, Survey, Workspace
 
-__all__ = ["Routing", "route"]
+__all__ = ["Drainage", "Mode", "Routing", "drain", "route", "tile_windows"]
 
 Mode = Literal["carve", "fill"]
 
 
 @dataclass(frozen=True, eq=False)
-class Routing:
-    """The way of the water over a grid. All arrays have the grid's shape; heights are in the grid's own unit.
+class Drainage:
+    """Where water runs over a grid. All arrays have the grid's shape; heights are in the grid's own unit.
 
     Parameters
     ----------
     grid
         What was routed.
-    mode
-        ``"carve"`` or ``"fill"``: which surface `conditioned` is.
     filled
         Lowest surface on which every cell drains: the level of a hollow where one is, else the height. Walls keep
         their height, nodata is NaN.
@@ -38,26 +40,41 @@ class Routing:
         walls off the way out of enclosed ground.
     accumulation
         Ground cells that drain through a cell, itself counted, int64; 0 at nodata and dry walls. Walls add nothing.
-    hollow_depth
-        Filled less height; NaN at nodata, 0 at walls.
+    """
+
+    grid: Grid
+    filled: NDArray[Any]
+    direction: NDArray[np.uint8]
+    accumulation: NDArray[np.int64]
+
+
+@dataclass(frozen=True, eq=False)
+class Routing(Drainage):
+    """Where water runs, with the natural hollows and the cuts that let them drain.
+
+    Parameters
+    ----------
+    mode
+        ``"carve"`` or ``"fill"``: which surface `conditioned` is.
     hollow_id
         Number of the hollow, int32, 0 outside.
     hollows
         The table of hollows.
     carved
-        How deep each cell was cut to let hollows drain along the tree; 0 where it was not and at walls, NaN at
-        nodata; None when filling.
+        How deep each cell was cut so that water never runs uphill, in height units; 0 where it was not and at walls,
+        NaN at nodata; None when filling.
     """
 
-    grid: Grid
     mode: Mode
-    filled: NDArray[Any]
-    direction: NDArray[np.uint8]
-    accumulation: NDArray[np.int64]
-    hollow_depth: NDArray[Any]
     hollow_id: NDArray[np.int32]
     hollows: Hollows
     carved: NDArray[Any] | None
+
+    @property
+    def hollow_depth(self) -> NDArray[Any]:
+        """Depth below the level of the hollow, in height units; 0 outside and at walls, NaN at nodata."""
+        depth: NDArray[Any] = self.filled - self.grid.values
+        return depth
 
     @property
     def conditioned(self) -> NDArray[Any]:
@@ -66,20 +83,21 @@ class Routing:
 
 
 def route(grid: Grid, *, mode: Mode = "carve", tile: int = 512, threads: int = 2) -> Routing:
-    """Route water over a grid: every valid cell drains to an outlet along one unique tree.
+    """Route water over a grid: every cell of ground drains to an outlet along one unique tree.
 
     Outlets are the raster's rim, cells beside nodata, and cells in state OUTLET. Walls take no part, but where ground
-    has walls all round its way out crosses the wall at its lowest ground. The result does not depend on ``tile`` or
-    ``threads``.
+    has walls all round its way out crosses the wall at its lowest ground. The result is the same, bit for bit,
+    whatever ``tile`` and ``threads``.
 
     Parameters
     ----------
     grid
         Heights and cell states.
     mode
-        ``"carve"`` cuts the least path out of each hollow; ``"fill"`` raises the hollow to its spill.
+        ``"carve"`` cuts the least path out of each hollow; ``"fill"`` raises the hollow to its spill. Directions are
+        the same.
     tile
-        Side of the tiles worked on [cells].
+        Side of the tiles worked on. [cells]
     threads
         How many threads share the tiles.
 
@@ -90,40 +108,105 @@ def route(grid: Grid, *, mode: Mode = "carve", tile: int = 512, threads: int = 2
     """
     if mode not in ("carve", "fill"):
         raise ValueError(f"mode must be 'carve' or 'fill', got {mode!r}")
-    if tile < 1 or threads < 1:
-        raise ValueError(f"tile and threads must be at least 1, got {tile} and {threads}")
-    ground = (grid.state == VALID) | (grid.state == OUTLET)
-    if not ground.any():
-        raise BadInput([Fault("The elevation has no valid cell here", "Check its extent and its nodata value")])
-    z, state, shape = grid.values, grid.state, grid.shape
-    step_m = np.hypot(ROW_STEP * grid.cell_y_m, COLUMN_STEP * grid.cell_x_m)
-    way = np.empty(shape, np.uint8)
-    lowest_ways(z, state, ROW_STEP, COLUMN_STEP, 1.0 / step_m, way)
-    direction, order = np.empty(shape, np.uint8), np.empty(z.size, np.int64)
-    order = order[: grow_tree(z, state, ROW_STEP, COLUMN_STEP, way, direction, order)]
-    filled, lowest = np.full(shape, np.nan, z.dtype), np.full(shape, np.nan, z.dtype)
-    enclosed, accumulation = np.zeros(shape, np.bool_), np.zeros(shape, np.int64)
-    follow_tree(z, state, direction, order, ROW_STEP, COLUMN_STEP, filled, enclosed, accumulation, lowest)
-    wall = state == WALL
-    filled[wall] = z[wall]
-    direction[wall & (accumulation == 0)] = NO_FLOW
-    carved = None
-    if mode == "carve":
-        carved = np.where(wall, z.dtype.type(0), z - lowest)
-    number, table = _find_hollows(z, filled, ground, enclosed & ground)
-    depth = np.where(state == NODATA, z.dtype.type(np.nan), filled - z)
-    return Routing(grid, mode, filled, direction, accumulation, depth, number, table, carved)
+    carved = np.empty(grid.shape, grid.values.dtype) if mode == "carve" else None
+    number = np.empty(grid.shape, np.int32)
+    run = _Run.over(grid, tile, threads, carved, number)
+    run.survey()
+    parts, numbers, nodes = run.finish()
+    hollows, final = merge_hollows([part for part in parts if part is not None], numbers, nodes)
+    in_bands(lambda first, last: renumber(number, final, first, last), grid.shape[0], threads)
+    layers = run.layers
+    return Routing(grid, layers.filled, layers.direction, layers.accumulation, mode, number, hollows, carved)
 
 
-def _find_hollows(
-    z: NDArray[Any], filled: NDArray[Any], ground: NDArray[np.bool_], enclosed: NDArray[np.bool_]
-) -> tuple[NDArray[np.int32], Hollows]:
-    """Number and measure the hollows; enclosed ground is a hollow whatever its depth."""
-    inside = ground & ((filled > z) | enclosed)
-    number = np.zeros(z.shape, np.int32)
-    count = number_hollows(inside, number, np.empty(z.size, np.int64))
-    first, deepest = np.zeros(count, np.int64), np.zeros(count, np.int64)
-    volume, cells = np.zeros(count, np.int64), np.zeros(count, np.int64)
-    level, shut = np.zeros(count), np.zeros(count, np.bool_)
-    measure_hollows(number, z, filled, enclosed, first, level, deepest, volume, cells, shut)
-    return number, Hollows(first, level, deepest, volume, cells, shut)
+def drain(grid: Grid, *, tile: int = 512, threads: int = 2) -> Drainage:
+    """As `route`, but only filled surface, direction and accumulation, which is the fastest."""
+    run = _Run.over(grid, tile, threads, None, None)
+    run.survey()
+    run.finish()
+    return Drainage(grid, run.layers.filled, run.layers.direction, run.layers.accumulation)
+
+
+def tile_windows(shape: tuple[int, int], tile: int) -> list[Window]:
+    """Windows of the tiles that cover a raster, row by row."""
+    whole = range(0, shape[0], tile), range(0, shape[1], tile)
+    return [Window(r, c, tile, tile).clipped(shape) for r in whole[0] for c in whole[1]]
+
+
+@dataclass(eq=False)
+class _Run:
+    """One routing in memory.
+
+    Between the two visits the ways of the cells wait in the array for directions and their labels in the array for
+    filled heights, so that nothing more is held than the result.
+    """
+
+    grid: Grid
+    tile: int
+    threads: int
+    windows: list[Window]
+    layers: Layers
+    surveys: list[tuple[Survey, Basins]]
+
+    @classmethod
+    def over(
+        cls, grid: Grid, tile: int, threads: int, carved: NDArray[Any] | None, number: NDArray[np.int32] | None
+    ) -> _Run:
+        """Check the input and make room for the result."""
+        if tile < 1 or threads < 1:
+            raise ValueError(f"tile and threads must be at least 1, got {tile} and {threads}")
+        if not np.isin(grid.state, (0, 2)).any():
+            raise BadInput([Fault("The elevation has no valid cell here", "Check its extent and its nodata value")])
+        values = np.ascontiguousarray(grid.values)
+        contiguous = Grid(values, grid.transform, np.ascontiguousarray(grid.state), grid.height_factor, grid.crs)
+        layers = Layers(
+            np.empty(grid.shape, values.dtype), np.empty(grid.shape, np.uint8), np.empty(grid.shape, np.int64),
+            carved, number, 0, 0,
+        )  # fmt: skip
+        return cls(contiguous, tile, threads, tile_windows(grid.shape, tile), layers, [])
+
+    def _workspace(self) -> Workspace:
+        side = min(self.tile, self.grid.shape[0]), min(self.tile, self.grid.shape[1])
+        return Workspace(side, (self.grid.cell_x_m, self.grid.cell_y_m), self.grid.values.dtype)
+
+    def _labels(self, window: Window) -> NDArray[np.int32]:
+        """Room for a tile's labels in the array for filled heights."""
+        width = self.layers.filled.itemsize // 4
+        rows, _ = window.slices
+        labels: NDArray[np.int32] = self.layers.filled.view(np.int32)
+        return labels[rows, width * window.column : width * window.column + window.columns]
+
+    def _around(self, window: Window) -> Heights:
+        return Heights(self.grid.values, self.grid.state, window.row, window.column)
+
+    def survey(self) -> None:
+        """Visit every tile a first time."""
+
+        def visit(work: Workspace, number: int) -> tuple[Survey, Basins]:
+            window = self.windows[number]
+            found = survey_tile(work, self._around(window), window, self.grid.shape[1])
+            self.layers.direction[window.slices] = work.views(window.rows, window.columns)[1]
+            self._labels(window)[:] = work.label[: window.rows * window.columns].reshape(window.rows, -1)
+            return found
+
+        self.surveys = in_tiles(visit, len(self.windows), self.threads, self._workspace)
+
+    def finish(self) -> tuple[list[HollowParts | None], int, int]:
+        """Solve the graph, visit every tile again; return its hollows, how many numbers they use and the nodes."""
+        solution = solve([survey for survey, _ in self.surveys], self.grid.shape, self.tile)
+        basins = [found for _, found in self.surveys]
+        self.surveys = []
+        base = np.concatenate([[0], np.cumsum([found.sink.size - 1 for found in basins])])
+
+        def visit(work: Workspace, number: int) -> HollowParts | None:
+            window = self.windows[number]
+            _, way, _ = work.views(window.rows, window.columns)
+            way[:] = self.layers.direction[window.slices]
+            work.label[: window.rows * window.columns].reshape(window.rows, -1)[:] = self._labels(window)
+            return finish_tile(
+                work, self._around(window), window, basins[number], solution.orders(number), self.layers.at(window),
+                int(base[number]), self.grid.shape[1],
+            )  # fmt: skip
+
+        parts = in_tiles(visit, len(self.windows), self.threads, self._workspace)
+        return parts, int(base[-1]) + 1, solution.level.size

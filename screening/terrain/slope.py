@@ -110,7 +110,7 @@ def gradient_at_scale(
 
 
 def slope_at_scale_pct(grid: Grid, scale_m: float = 5.0, *, threads: int = 2) -> NDArray[np.float64]:
-    """Slope of the least-squares plane around every cell, see `gradient_at_scale`. [%]"""
+    """Slope, in percent, of the least-squares plane around every cell; see `gradient_at_scale`."""
     east, north = gradient_at_scale(grid, scale_m, threads=threads)
     steepness: NDArray[np.float64] = 100.0 * np.hypot(east, north)
     return steepness

@@ -2,11 +2,19 @@
 
 from __future__ import annotations
 
+from typing import Any
+
+from numpy.typing import NDArray
+
 from screening.jit import compiled
+
+Array = NDArray[Any]
 
 
 @compiled
-def trace_fates(direction, labels, steps, include_self, label, end, trail):
+def trace_fates(
+    direction: Array, labels: Array, steps: Array, include_self: bool, label: Array, end: Array, trail: Array
+) -> bool:
     """Write for every cell the first label met downstream and the cell where its water ends.
 
     ``direction``, ``labels``, ``label`` and ``end`` are flat; ``steps`` holds the change of linear index for each
@@ -44,7 +52,7 @@ def trace_fates(direction, labels, steps, include_self, label, end, trail):
 
 
 @compiled
-def trace_path(direction, steps, start, path):
+def trace_path(direction: Array, steps: Array, start: int, path: Array) -> int:
     """Write the cells from ``start`` to where its water ends; return how many, -1 on a cycle."""
     cell = start
     count = 0

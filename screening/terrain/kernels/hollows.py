@@ -1,52 +1,90 @@
-"""Number the hollows of a raster and add up what each holds."""
+"""Number the hollows of a tile and add up what each holds."""
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
+from numpy.typing import NDArray
 
 from screening.jit import compiled
+from screening.terrain.kernels.contract import find
+
+Array = NDArray[Any]
 
 
 @compiled
-def number_hollows(inside, number, stack):
-    """Number the eight-connected groups of ``inside`` cells by their first cell; return how many."""
-    rows, columns = inside.shape
-    count = 0
-    for r in range(rows):
-        for c in range(columns):
-            if not inside[r, c] or number[r, c] != 0:
-                continue
-            count += 1
-            number[r, c] = count
-            stack[0] = r * columns + c
-            depth = 1
-            while depth > 0:
-                depth -= 1
-                y, x = stack[depth] // columns, stack[depth] % columns
-                for i in range(max(y - 1, 0), min(y + 2, rows)):
-                    for j in range(max(x - 1, 0), min(x + 2, columns)):
-                        if inside[i, j] and number[i, j] == 0:
-                            number[i, j] = count
-                            stack[depth] = i * columns + j
-                            depth += 1
-    return count
+def measure_hollows(
+    z: Array,
+    state: Array,
+    r0: int,
+    c0: int,
+    columns: int,
+    label: Array,
+    level: Array,
+    enclosed: Array,
+    hollow: Array,
+    base: int,
+    number: Array,
+    fr: int,
+    fc: int,
+    first: Array,
+    deepest: Array,
+    volume: Array,
+    cells: Array,
+) -> None:
+    """Number a tile's hollows (``base`` plus the basin they end in); depths in whole 1/65536 of a height unit.
 
-
-@compiled
-def measure_hollows(number, z, filled, enclosed, first, level, deepest, volume, cells, shut):
-    """Add up depth, volume and cells of each hollow, depths in whole 1/65536 of a height unit."""
-    rows, columns = number.shape
-    for r in range(rows):
+    A cell is in a hollow when it lies below the level of its basin, or in enclosed ground. ``first`` comes filled with
+    -1 and gets the first cell (of the tile), ``number`` is written at (fr, fc).
+    """
+    for r in range(label.size // columns):
         for c in range(columns):
-            n = number[r, c] - 1
-            if n < 0:
+            b = label[r * columns + c]
+            h = z[r0 + r, c0 + c]
+            s = state[r0 + r, c0 + c]
+            if (s != 0 and s != 2) or not (h < level[b] or enclosed[b]):
+                number[fr + r, fc + c] = 0
                 continue
-            depth = np.int64(np.floor((np.float64(filled[r, c]) - np.float64(z[r, c])) * 65536.0 + 0.5))
-            if cells[n] == 0:
-                first[n] = np.int64(r) * columns + c
-                level[n] = filled[r, c]
-            level[n] = min(level[n], np.float64(filled[r, c]))
+            n = hollow[b]
+            number[fr + r, fc + c] = base + n
+            if first[n] < 0:
+                first[n] = r * columns + c
+            depth = np.int64(np.floor(max(np.float64(level[b]) - np.float64(h), 0.0) * 65536.0 + 0.5))
             deepest[n] = max(deepest[n], depth)
             volume[n] += depth
             cells[n] += 1
-            shut[n] = shut[n] or enclosed[r, c]
+
+
+@compiled
+def join_hollows(one: Array, other: Array, parent: Array) -> None:
+    """Join hollows that go on across tile edges."""
+    for q in range(one.size):
+        x, y = find(parent, one[q]), find(parent, other[q])
+        if x != y:
+            parent[max(x, y)] = min(x, y)
+
+
+@compiled
+def gather_hollows(
+    parent: Array, first: Array, level: Array, deepest: Array, volume: Array, cells: Array, enclosed: Array
+) -> None:
+    """Add joined hollows up in the lowest number of each group, which comes before the others."""
+    for n in range(parent.size):
+        root = find(parent, n)
+        parent[n] = root
+        if root != n and cells[n] > 0:
+            first[root] = min(first[root], first[n])
+            level[root] = min(level[root], level[n])
+            deepest[root] = max(deepest[root], deepest[n])
+            volume[root] += volume[n]
+            cells[root] += cells[n]
+            enclosed[root] = enclosed[root] or enclosed[n]
+
+
+@compiled
+def renumber(number: Array, final: Array, first: int, last: int) -> None:
+    """Replace the numbers of rows first..last by their final ones."""
+    for r in range(first, last):
+        for c in range(number.shape[1]):
+            number[r, c] = final[number[r, c]]

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
+from numpy.typing import NDArray
 
 from screening.jit import compiled
 
+Array = NDArray[Any]
+
 
 @compiled
-def horn_row(north, here, south, to_x, to_y, slope):
+def horn_row(north: Array, here: Array, south: Array, to_x: float, to_y: float, slope: Array) -> None:
     """Write rise over run of the inner cells of a row; NaN neighbours give NaN."""
     for c in range(1, here.size - 1):
         nw, n, ne = np.float64(north[c - 1]), np.float64(north[c]), np.float64(north[c + 1])
@@ -20,14 +25,14 @@ def horn_row(north, here, south, to_x, to_y, slope):
 
 
 @compiled
-def horn_slope(z, first, last, to_x, to_y, slope):
+def horn_slope(z: Array, first: int, last: int, to_x: float, to_y: float, slope: Array) -> None:
     """Write the slope of rows first..last; the raster's rim must come filled with NaN."""
     for r in range(max(first, 1), min(last, z.shape[0] - 1)):
         horn_row(z[r - 1], z[r], z[r + 1], to_x, to_y, slope[r])
 
 
 @compiled
-def horn_gradient(z, to_x, to_y, east, north):
+def horn_gradient(z: Array, to_x: float, to_y: float, east: Array, north: Array) -> None:
     """Write the rise to the east and to the north of inner cells."""
     for r in range(1, z.shape[0] - 1):
         for c in range(1, z.shape[1] - 1):
@@ -40,7 +45,7 @@ def horn_gradient(z, to_x, to_y, east, north):
 
 
 @compiled
-def plane_cell(z, r, c, half_r, half_c, dx, dy):
+def plane_cell(z: Array, r: int, c: int, half_r: int, half_c: int, dx: float, dy: float) -> tuple[float, float]:
     """Fit a plane to the heights that are there around one cell; NaN where they fix none."""
     n, sx, sy, sxx, sxy, syy, sz, sxz, syz = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
     middle = np.float64(z[r, c])
@@ -70,7 +75,19 @@ def plane_cell(z, r, c, half_r, half_c, dx, dy):
 
 
 @compiled
-def plane_gradient(z, half_r, half_c, dx, dy, first, last, row_sum, row_lean, east, north):
+def plane_gradient(
+    z: Array,
+    half_r: int,
+    half_c: int,
+    dx: float,
+    dy: float,
+    first: int,
+    last: int,
+    row_sum: Array,
+    row_lean: Array,
+    east: Array,
+    north: Array,
+) -> None:
     """Write the rise to the east and north of the plane around every cell of rows first..last.
 
     ``row_sum`` and ``row_lean`` are scratch of shape (2 half_r + 1, columns): each row's sum of heights less the

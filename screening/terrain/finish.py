@@ -1,0 +1,119 @@
+"""Second visit to a tile: with the graph solved, its levels, ways, filled heights, accumulation and hollows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from screening.sources import Window
+from screening.terrain.codes import COLUMN_STEP, ROW_STEP
+from screening.terrain.kernels.finish import (
+    accumulate,
+    accumulate_low,
+    basin_levels,
+    carve_ways,
+    count_inflows,
+    fill_cells,
+    hang_parts,
+    start_flow,
+    start_low,
+    write_codes,
+    write_cuts,
+)
+from screening.terrain.kernels.hollows import measure_hollows
+from screening.terrain.tiles import Basins, Heights, Orders, Workspace
+
+__all__ = ["HollowParts", "Layers", "finish_tile"]
+
+
+@dataclass(frozen=True, eq=False)
+class Layers:
+    """Arrays to write a tile to, and the row and column of its first cell in them; None where not wanted."""
+
+    filled: NDArray[Any]
+    direction: NDArray[np.uint8]
+    accumulation: NDArray[np.int64]
+    carved: NDArray[Any] | None
+    hollow_id: NDArray[np.int32] | None
+    row: int
+    column: int
+
+    def at(self, window: Window) -> Layers:
+        """The same arrays, to be written at a window."""
+        return replace(self, row=window.row, column=window.column)
+
+
+@dataclass(frozen=True, eq=False)
+class HollowParts:
+    """The hollows of one tile, numbered from ``base``: those that are there, and links across the tile's edge.
+
+    ``out_node`` and ``out_number`` are nodes whose hollow goes on beyond the tile, with its number here; ``in_node``
+    and ``in_number`` nodes of other tiles whose hollow goes on here, with the number it has here.
+    """
+
+    number: NDArray[np.int64]
+    first_cell: NDArray[np.int64]
+    level: NDArray[np.float64]
+    deepest: NDArray[np.int64]
+    volume: NDArray[np.int64]
+    cells: NDArray[np.int64]
+    enclosed: NDArray[np.bool_]
+    out_node: NDArray[np.int64]
+    out_number: NDArray[np.int64]
+    in_node: NDArray[np.int64]
+    in_number: NDArray[np.int64]
+
+
+def finish_tile(
+    work: Workspace,
+    around: Heights,
+    window: Window,
+    basins: Basins,
+    orders: Orders,
+    layers: Layers,
+    base: int,
+    raster_columns: int,
+) -> HollowParts | None:
+    """Write a tile's layers; its ways and labels must stand in the workspace, as `survey_tile` left them."""
+    rows, columns = window.rows, window.columns
+    z, state, r0, c0, fr, fc = around.z, around.state, around.row, around.column, layers.row, layers.column
+    _, way, feeders = work.views(rows, columns)
+    label, step, size = work.label[: rows * columns], work.step, basins.sink.size
+    level, enclosed = np.empty(size, z.dtype), np.zeros(size, np.bool_)
+    hollow, stack = work.cells[0, :size], work.cells[1, :size]
+    tree = basins.up_cell, basins.up_k, basins.up
+    hang_parts(
+        label, step, orders.cell, orders.k, orders.crosses, orders.level, orders.enclosed, *tree, level, enclosed,
+        hollow,
+    )  # fmt: skip
+    basin_levels(z, state, r0, c0, columns, ROW_STEP, COLUMN_STEP, step, *tree, level, enclosed, hollow, stack)
+    carve_ways(way.reshape(-1), rows, columns, step, basins.sink, basins.up_cell, basins.up_k)
+    fill_cells(z, state, r0, c0, label, columns, level, layers.filled, fr, fc)
+    count_inflows(way, rows, columns, feeders)
+    flow, low = work.flow[: rows * columns], work.low[: rows * columns]
+    start_flow(state, r0, c0, columns, orders.inflow_cell, orders.inflow_mass, flow)
+    if layers.carved is None:
+        accumulate(way.reshape(-1), step, feeders.reshape(-1), flow)
+    else:
+        start_low(z, state, r0, c0, columns, orders.inflow_cell, orders.inflow_low, low)
+        accumulate_low(way.reshape(-1), step, feeders.reshape(-1), flow, low)
+        write_cuts(z, state, r0, c0, columns, low, layers.carved, fr, fc)
+    write_codes(way, state, r0, c0, flow, layers.direction, layers.accumulation, fr, fc)
+    if layers.hollow_id is None:
+        return None
+    first, totals = np.full(size, -1, np.int64), np.zeros((3, size), np.int64)
+    measure_hollows(
+        z, state, r0, c0, columns, label, level, enclosed, hollow, base, layers.hollow_id, fr, fc, first, *totals
+    )
+    there = np.flatnonzero(first >= 0)
+    first_cell = (window.row + first[there] // columns) * raster_columns + window.column + first[there] % columns
+    leaving, entering = np.flatnonzero(orders.crosses & orders.shares), np.flatnonzero(orders.inflow_node >= 0)
+    number = base + hollow.astype(np.int64)
+    return HollowParts(
+        base + there, first_cell, level[there].astype(np.float64), *totals[:, there], enclosed[there],
+        orders.node + leaving, number[label[orders.cell[leaving]]],
+        orders.inflow_node[entering], number[label[orders.inflow_cell[entering]]],
+    )  # fmt: skip

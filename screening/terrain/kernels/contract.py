@@ -1,0 +1,127 @@
+"""Join the basins of a tile as far as the tile alone can tell, in the order of the edges."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from screening.jit import compiled
+
+Array = NDArray[Any]
+
+
+@compiled
+def radix_order(bits: Array, order: Array, spare: Array) -> None:
+    """Sort ``order`` (places in ``bits``) by the unsigned numbers it points to, stably, eleven bits at a time."""
+    count = order.size
+    tally = np.zeros((6, 2048), np.int64)
+    for q in range(count):
+        b = bits[order[q]]
+        for d in range(6):
+            tally[d, (b >> np.uint64(11 * d)) & np.uint64(2047)] += 1
+    for d in range(6):
+        if count == 0 or tally[d, (bits[order[0]] >> np.uint64(11 * d)) & np.uint64(2047)] == count:
+            continue
+        place = 0
+        for v in range(2048):
+            place, tally[d, v] = place + tally[d, v], place
+        for q in range(count):
+            digit = (bits[order[q]] >> np.uint64(11 * d)) & np.uint64(2047)
+            spare[tally[d, digit]] = order[q]
+            tally[d, digit] += 1
+        order[:] = spare[:count]
+
+
+@compiled
+def sortable(bits: Array) -> None:
+    """Turn the bits of float64 numbers, in place, into unsigned numbers of the same order."""
+    top = np.uint64(1) << np.uint64(63)
+    for q in range(bits.size):
+        bits[q] = ~bits[q] if bits[q] & top else bits[q] | top
+
+
+@compiled
+def find(parent: Array, x: int) -> int:
+    """Return the root of a set, halving the path on the way."""
+    while parent[x] != x:
+        parent[x] = parent[parent[x]]
+        x = parent[x]
+    return x
+
+
+@compiled
+def reroot(basin: int, cell: int, k: int, beyond: int, step: Array, up_cell: Array, up_k: Array, up: Array) -> None:
+    """Make ``basin`` the root of its tree and hang it by the edge from ``cell`` in direction ``k`` to ``beyond``."""
+    while basin >= 0:
+        next_basin, old_cell, old_k = up[basin], up_cell[basin], up_k[basin]
+        up[basin], up_cell[basin], up_k[basin] = beyond, cell, k
+        if next_basin < 0:
+            return
+        beyond, cell, k = basin, old_cell + step[old_k], (old_k + 4) % 8
+        basin = next_basin
+
+
+@compiled
+def contract(
+    order: Array,
+    cell_of: Array,
+    k_of: Array,
+    step: Array,
+    label: Array,
+    anchored: Array,
+    parent: Array,
+    group: Array,
+    size: Array,
+    up_cell: Array,
+    up_k: Array,
+    up: Array,
+    uncertain: Array,
+) -> int:
+    """Join basins along the edges in their order; list the edges that only the whole raster can judge.
+
+    ``anchored`` comes set for basin 0 and those on the rim. A part without one of them takes its least edge for
+    certain; two parts with one each may be joined elsewhere, so their edge is uncertain. An edge between parts that
+    lesser edges already join, certain or not, is the greatest of a circle and dropped.
+    """
+    for b in range(parent.size):
+        parent[b], group[b], size[b] = b, b, 1
+        up_cell[b], up_k[b], up[b] = -1, 0, -1
+    count = 0
+    for q in range(order.size):
+        a, k = cell_of[order[q]], k_of[order[q]]
+        x, y = find(parent, label[a]), find(parent, label[a + step[k]])
+        if x == y:
+            continue
+        gx, gy = find(group, x), find(group, y)
+        if gx == gy:
+            continue
+        group[gx] = gy
+        if anchored[x] and anchored[y]:
+            uncertain[count] = order[q]
+            count += 1
+            continue
+        if anchored[x] or (not anchored[y] and size[x] > size[y]):
+            reroot(label[a + step[k]], a + step[k], (k + 4) % 8, label[a], step, up_cell, up_k, up)
+        else:
+            reroot(label[a], a, k, label[a + step[k]], step, up_cell, up_k, up)
+        small, large = (x, y) if size[x] < size[y] else (y, x)
+        parent[small] = large
+        size[large] += size[small]
+        anchored[large] = anchored[x] | anchored[y]
+    return count
+
+
+@compiled
+def number_parts(anchors: Array, parent: Array, node: Array, part: Array) -> int:
+    """Number the basins that hold a part (``anchors``) from 1; write the number for each basin; return how many."""
+    count = 0
+    for b in range(1, parent.size):
+        if anchors[b]:
+            count += 1
+            node[find(parent, b)] = count
+    node[find(parent, 0)] = 0
+    for b in range(parent.size):
+        part[b] = node[find(parent, b)]
+    return count

@@ -1,0 +1,157 @@
+"""First visit to a tile: its basins, joined as far as the tile can tell, and the edges the graph must judge."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from screening.grid import WALL
+from screening.sources import Window
+from screening.terrain.arcs import ARCS
+from screening.terrain.codes import COLUMN_STEP, ROW_STEP
+from screening.terrain.kernels.basins import find_edges, label_basins, measure_parts, rim_parts
+from screening.terrain.kernels.contract import contract, number_parts, radix_order, sortable
+from screening.terrain.kernels.ways import first_ways, load_tile, raise_walls, special_ways
+from screening.terrain.tiles import HAS_WALLS, Basins, Heights, Survey, Workspace
+
+__all__ = ["survey_tile"]
+
+
+def survey_tile(work: Workspace, around: Heights, window: Window, raster_columns: int) -> tuple[Survey, Basins]:
+    """Survey a tile; its cells' ways and labels stay in the workspace.
+
+    Parameters
+    ----------
+    work
+        Buffers; one tile at a time.
+    around
+        Heights and states of the tile and two cells around it (where the raster goes on).
+    window
+        Where the tile lies on the raster.
+    raster_columns
+        Columns of the raster, for linear indices.
+    """
+    rows, columns = window.rows, window.columns
+    z, state, r0, c0 = around.z, around.state, around.row, around.column
+    zt, way, lower = work.views(rows, columns)
+    label, step = work.label[: rows * columns], work.step
+    seen = load_tile(z, state, r0, c0, zt)
+    first_ways(zt, *work.over, way, lower)
+    if seen:
+        raise_walls(z, state, r0, c0, ROW_STEP, COLUMN_STEP, zt)
+        special_ways(state, r0, c0, ROW_STEP, COLUMN_STEP, zt, way, lower)
+    sink = work.sink[: label_basins(way.reshape(-1), rows, columns, step, label, work.sink) + 1]
+    order, ground, across = _edges(work, around, zt, way, lower, seen)
+    basins, part, nodes, uncertain = _join(work, rows, columns, sink, order, ground, seen)
+    mass, low = np.empty(nodes + 1, np.int64), np.empty(nodes + 1)
+    measure_parts(z, state, r0, c0, rows, columns, label, sink, part, work.cells[2], mass, low)
+    rim_node, rim_crest = np.empty(2 * (rows + columns), np.int32), np.empty(2 * (rows + columns))
+    rim_parts(zt, label, part, rim_node, rim_crest)
+
+    exits = sink[1:][way.reshape(-1)[sink[1:]] < 8]
+    cell = np.concatenate([exits, work.across_cell[:across], work.edge_cell[uncertain]])
+    k = np.concatenate([way.reshape(-1)[exits], work.across_k[:across], work.edge_k[uncertain]])
+    far = np.full(cell.size, -1, np.int32)
+    inner = slice(exits.size + across, None)
+    beyond = cell[inner] + step[k[inner]]
+    far[inner] = part[label[beyond]]
+    r, c = cell // columns, cell % columns
+    height = zt[1 + r, 1 + c].astype(np.float64)
+    top = height.copy()
+    top[inner] = np.maximum(top[inner], zt[1 + beyond // columns, 1 + beyond % columns])
+    index = (window.row + r.astype(np.int64)) * raster_columns + window.column + c
+    wall = state[r0 + r, c0 + c] == WALL
+    near = part[label[cell]]
+    return Survey(window, mass, low, rim_node, rim_crest, exits.size, near, far, index, k, height, top, wall), basins
+
+
+def _edges(
+    work: Workspace, around: Heights, zt: NDArray[Any], way: NDArray[np.uint8], lower: NDArray[np.uint8], seen: int
+) -> tuple[NDArray[np.int32], int, int]:
+    """List the possible edges; return the order of the inner ones, how many of them are of ground, how many leave."""
+    state, r0, c0 = around.state, around.row, around.column
+    label = work.label[: way.size]
+    inside, across = 0, 0
+    sorted_parts = []
+    for walls in (False, True) if seen & HAS_WALLS else (False,):
+        first = inside
+        more, out = find_edges(
+            zt,
+            state,
+            r0,
+            c0,
+            walls,
+            bool(seen & HAS_WALLS),
+            way,
+            lower,
+            label,
+            ARCS,
+            work.step,
+            work.edge_cell[first:],
+            work.edge_k[first:],
+            work.key[first:],
+            work.across_cell[across:],
+            work.across_k[across:],
+        )
+        inside, across = inside + more, across + out
+        bits = work.key[first:inside].view(np.uint64)
+        sortable(bits)
+        order = np.arange(more, dtype=np.int32)
+        radix_order(bits, order, np.empty(more, np.int32))
+        sorted_parts.append(order + np.int32(first))
+    return np.concatenate(sorted_parts), sorted_parts[0].size, across
+
+
+def _join(
+    work: Workspace,
+    rows: int,
+    columns: int,
+    sink: NDArray[np.int32],
+    order: NDArray[np.int32],
+    ground: int,
+    seen: int,
+) -> tuple[Basins, NDArray[np.int32], int, NDArray[np.int32]]:
+    """Contract the tile's basins; return them, the part of each, the number of parts and the uncertain edges.
+
+    An uncertain edge through a wall must join two anchors: heights along a way through walls do not follow the order
+    of the edges, so the way within a part must not matter. Basins where it would are made anchors, and all is joined
+    anew.
+    """
+    label, step = work.label[: rows * columns], work.step
+    anchors = np.zeros(sink.size, np.uint8)
+    tile = label.reshape(rows, columns)
+    for rim in (tile[0], tile[-1], tile[:, 0], tile[:, -1]):
+        anchors[rim] = 1
+    anchors[0] = 1
+    parent, group, size = work.cells[0, : sink.size], work.cells[1, : sink.size], work.cells[2, : sink.size]
+    basins = Basins(sink.copy(), np.empty_like(sink), np.empty(sink.size, np.uint8), np.empty_like(sink), seen)
+    uncertain = np.empty(sink.size, np.int32)
+    while True:
+        held = anchors.copy()
+        count = contract(
+            order,
+            work.edge_cell,
+            work.edge_k,
+            step,
+            label,
+            held,
+            parent,
+            group,
+            size,
+            basins.up_cell,
+            basins.up_k,
+            basins.up,
+            uncertain,
+        )
+        through = uncertain[:count][uncertain[:count] >= ground]
+        if not through.size:
+            break
+        cells = work.edge_cell[through]
+        ends = np.concatenate([label[cells], label[cells + step[work.edge_k[through]]]])
+        if anchors[ends].all():
+            break
+        anchors[ends] = 1
+    nodes = number_parts(anchors, parent, size, group)
+    return basins, group, nodes, uncertain[:count].copy()
