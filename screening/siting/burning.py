@@ -37,19 +37,7 @@ class Segments:
 
 def segments(geometry: NDArray[Any]) -> Segments:
     """Take geometries apart into segments: boundaries of polygons, lines, points."""
-    parts, thing = shapely.get_parts(geometry, return_index=True)
-    ids = shapely.get_type_id(parts)
-    rings, of_polygon = shapely.get_rings(parts[ids == 3], return_index=True)
-    lines = np.concatenate([rings, parts[(ids == 1) | (ids == 2)]])
-    line_thing = np.concatenate([thing[ids == 3][of_polygon], thing[(ids == 1) | (ids == 2)]])
-    xy, line = shapely.get_coordinates(lines, return_index=True)
-    joined = line[1:] == line[:-1]
-    points = shapely.get_coordinates(parts[ids == 0])
-    return Segments(
-        np.concatenate([xy[:-1][joined], points]),
-        np.concatenate([xy[1:][joined], points]),
-        np.concatenate([line_thing[line[1:][joined]], thing[ids == 0]]).astype(np.int64),
-    )
+    return _Parts(geometry).segments()
 
 
 def burn(
@@ -96,12 +84,13 @@ def burn(
     heights = ground_m if ground_m is not None else _FLAT
     size = (float(transform.a), float(-transform.e))
     mode = 1 if first_wins else 0
-    x, y, ring_start, thing_start = _rings(geometry, transform)
+    parts = _Parts(geometry)
+    x, y, ring_start, thing_start = parts.rings(transform)
     burn_polygons(x, y, ring_start, thing_start, values, owns, levels, mode, *size, cells, heights, out)
     if reach_m is None:
         return
     reach = np.broadcast_to(np.asarray(reach_m, dtype=np.float64), count)
-    pieces = segments(geometry)
+    pieces = parts.segments()
     ends = (
         pieces.start[:, 0] - transform.c,
         transform.f - pieces.start[:, 1],
@@ -111,13 +100,47 @@ def burn(
     burn_reach(*ends, pieces.thing, reach, values, owns, levels, mode, *size, cells, heights, out)
 
 
-def _rings(geometry: NDArray[Any], transform: Affine) -> tuple[NDArray[Any], ...]:
-    """Vertices, first vertex of each ring and first ring of each geometry; lines and points have none."""
-    parts, thing = shapely.get_parts(geometry, return_index=True)
-    polygon = shapely.get_type_id(parts) == 3
-    rings, of_part = shapely.get_rings(parts[polygon], return_index=True)
-    ring_thing = thing[polygon][of_part]
-    xy, ring = shapely.get_coordinates(rings, return_index=True)
-    ring_start = np.searchsorted(ring, np.arange(len(rings) + 1))
-    thing_start = np.searchsorted(ring_thing, np.arange(len(geometry) + 1))
-    return xy[:, 0] - transform.c, transform.f - xy[:, 1], ring_start, thing_start
+class _Parts:
+    """Geometries taken apart once: rings of polygons, lines and points, each with its geometry's number."""
+
+    def __init__(self, geometry: NDArray[Any]) -> None:
+        self.count = len(geometry)
+        ids = shapely.get_type_id(geometry)
+        parts, thing = geometry, np.arange(self.count)
+        if (ids > 3).any():
+            parts, thing = shapely.get_parts(geometry, return_index=True)
+            ids = shapely.get_type_id(parts)
+        rings, of_polygon = _exteriors_and_holes(parts[ids == 3])
+        lines = parts[(ids == 1) | (ids == 2)]
+        self.ring_xy, self.ring = shapely.get_coordinates(rings, return_index=True)
+        self.ring_thing = thing[ids == 3][of_polygon]
+        self.line_xy, self.line = shapely.get_coordinates(lines, return_index=True)
+        self.line_thing = thing[(ids == 1) | (ids == 2)]
+        self.points = shapely.get_coordinates(parts[ids == 0])
+        self.point_thing = thing[ids == 0]
+
+    def segments(self) -> Segments:
+        starts, ends, things = [self.points], [self.points], [self.point_thing]
+        for xy, part, thing in (
+            (self.ring_xy, self.ring, self.ring_thing),
+            (self.line_xy, self.line, self.line_thing),
+        ):
+            joined = part[1:] == part[:-1]
+            starts.append(xy[:-1][joined])
+            ends.append(xy[1:][joined])
+            things.append(thing[part[1:][joined]])
+        return Segments(np.concatenate(starts), np.concatenate(ends), np.concatenate(things).astype(np.int64))
+
+    def rings(self, transform: Affine) -> tuple[NDArray[Any], ...]:
+        """Vertices from the window's corner, first vertex of each ring, first ring of each geometry."""
+        ring_start = np.searchsorted(self.ring, np.arange(len(self.ring_thing) + 1))
+        thing_start = np.searchsorted(self.ring_thing, np.arange(self.count + 1))
+        return self.ring_xy[:, 0] - transform.c, transform.f - self.ring_xy[:, 1], ring_start, thing_start
+
+
+def _exteriors_and_holes(polygons: NDArray[Any]) -> tuple[NDArray[Any], NDArray[np.int64]]:
+    """Rings of polygons in their order, and the polygon of each."""
+    if not shapely.get_num_interior_rings(polygons).any():
+        return shapely.get_exterior_ring(polygons), np.arange(len(polygons))
+    rings, index = shapely.get_rings(polygons, return_index=True)
+    return rings, index

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any, Final
 
 import geopandas as gpd
@@ -15,8 +17,9 @@ from screening.area import AreaContext, Block, Tables
 from screening.siting.burning import burn
 from screening.siting.ground_mask import Constraint, GroundMask
 from screening.siting.kernels.tally import tally_bits
+from screening.siting.lot_cells import lot_numbers, own_positions, places
 from screening.siting.outlines import outlines
-from screening.siting.setback_rows import setback_rows
+from screening.siting.setback_rows import no_rows, setback_rows
 from screening.siting.setbacks import NO_DIGGING, SETBACKS
 
 __all__ = ["MARGIN_CELLS", "OTHER_LOT", "finer_mask", "ground_mask", "open_ground"]
@@ -40,10 +43,10 @@ def ground_mask(block: Block, context: AreaContext) -> GroundMask:
     context
         The rules.
     """
-    rows = _things(block, context)
+    things = _things(block, context)
     transform = block.transform @ Affine.scale(1.0 / _FOLD)
     shape = (block.shape[0] * _FOLD, block.shape[1] * _FOLD)
-    return _mask(block, rows, transform, shape, _by_lot(block, rows))
+    return _mask(block, things, transform, shape, _by_lot(block, things))
 
 
 def finer_mask(block: Block, mask: GroundMask, lot: int, fold: int = 2) -> GroundMask:
@@ -67,7 +70,8 @@ def finer_mask(block: Block, mask: GroundMask, lot: int, fold: int = 2) -> Groun
     rows = int(-((south - coarse.f) // -coarse.e)) + 1 - row
     transform = coarse @ Affine.translation(column, row) @ Affine.scale(1.0 / fold)
     mine = mask.obstacles[mask.obstacles["lot"] == lot]
-    return _mask(block, mine, transform, (rows * fold, columns * fold), mine, only=lot)
+    columns_of = (mine[name].to_numpy() for name in ("lot", "clearance_m", "detail", "bit", "geometry"))
+    return _mask(block, _Things(*columns_of), transform, (rows * fold, columns * fold), mine, only=lot)
 
 
 def constraints() -> tuple[Constraint, ...]:
@@ -116,15 +120,32 @@ def _taken(mask: GroundMask, lots: NDArray[Any], cell_m2: float) -> pd.DataFrame
     )
 
 
-def _things(block: Block, context: AreaContext) -> gpd.GeoDataFrame:
-    """Rows of every constraint, with its number."""
-    tables = []
-    for bit, setback in enumerate(SETBACKS):
-        rows = setback.rows(block, context)
-        tables.append(rows.assign(bit=np.int32(bit)))
-    tables.append(_overlaps(block, context).assign(bit=np.int32(len(SETBACKS))))
-    filled = [table for table in tables if len(table)] or tables[:1]
-    return gpd.GeoDataFrame(pd.concat(filled, ignore_index=True), geometry="geometry", crs=context.crs)
+@dataclass(frozen=True, eq=False)
+class _Things:
+    """Rows of every constraint, as arrays; ``bit`` tells which."""
+
+    lot: NDArray[np.int32]
+    clearance_m: NDArray[np.float64]
+    detail: NDArray[Any]
+    bit: NDArray[np.int64]
+    geometry: NDArray[Any]
+
+    @classmethod
+    def of(cls, tables: Sequence[gpd.GeoDataFrame]) -> _Things:
+        """Join the rows of the constraints, given in order of their bits."""
+        return cls(
+            *(
+                np.concatenate([table[name].to_numpy() for table in tables])
+                for name in ("lot", "clearance_m", "detail")
+            ),
+            np.repeat(np.arange(len(tables)), [len(table) for table in tables]),
+            np.concatenate([table.geometry.to_numpy() for table in tables]),
+        )
+
+
+def _things(block: Block, context: AreaContext) -> _Things:
+    """Everything that takes ground on the block."""
+    return _Things.of([setback.rows(block, context) for setback in SETBACKS] + [_overlaps(block, context)])
 
 
 def _overlaps(block: Block, context: AreaContext) -> gpd.GeoDataFrame:
@@ -132,90 +153,93 @@ def _overlaps(block: Block, context: AreaContext) -> gpd.GeoDataFrame:
     around = block.layers["lots"]
     shapes, mine = around.geometry.to_numpy(), block.lots.geometry.to_numpy()
     if not len(mine):
-        return setback_rows(context, [], 0.0)
-    low, high = (_claims(block, shapes, step) for step in (1, -1))
-    twice = (low != high) & (low > 0)
+        return no_rows(context)
+    low, high = lot_numbers(block), _last_claims(block)
+    twice = low != high
     if not twice.any():
-        return setback_rows(context, [], 0.0)
+        return no_rows(context)
     claims = np.unique(np.concatenate([low[twice], high[twice]])) - 1
     tree = shapely.STRtree(shapes)
     lot, other = tree.query(mine, predicate="intersects")
     contested = np.isin(other, claims)
-    same = _places(block.lots)[lot] == _places(around)[other]
+    same = places(block.lots)[lot] == places(around)[other]
     lot, other = lot[contested & ~same], other[contested & ~same]
     order = np.lexsort((other, lot))
     shared = shapely.intersection(mine[lot[order]], shapes[other[order]])
     return setback_rows(context, shared[shapely.area(shared) > 0], 0.0, lot=lot[order][shapely.area(shared) > 0])
 
 
-def _claims(block: Block, shapes: NDArray[Any], step: int) -> NDArray[np.uint32]:
-    """Number of the first lot, in order or against it, that claims each elevation cell."""
+def _last_claims(block: Block) -> NDArray[np.int32]:
+    """Number of the last lot that claims each elevation cell."""
+    shapes = block.layers["lots"].geometry.to_numpy()
     out = np.zeros(block.shape, dtype=np.uint32)
-    burn(shapes[::step], (np.arange(len(shapes)) + 1)[::step], block.transform, out, first_wins=True)
-    return out
+    burn(shapes[::-1], np.arange(len(shapes), 0, -1), block.transform, out, first_wins=True)
+    return out.view(np.int32)
 
 
-def _places(lots: gpd.GeoDataFrame) -> NDArray[Any]:
-    places: NDArray[Any] = lots["place"].where(lots["place"].notna(), lots["lot_id"]).astype("object").to_numpy()
-    return places
-
-
-def _by_lot(block: Block, rows: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+def _by_lot(block: Block, things: _Things) -> gpd.GeoDataFrame:
     """One row for each lot and thing that can stand in its way."""
-    shapes = block.lots.geometry.to_numpy()
-    shared = np.flatnonzero(rows["lot"].to_numpy() < 0)
-    own = np.flatnonzero(rows["lot"].to_numpy() >= 0)
-    reach = rows["clearance_m"].to_numpy()[shared]
-    tree = shapely.STRtree(shapes)
-    thing, lot = tree.query(rows.geometry.to_numpy()[shared], predicate="dwithin", distance=reach)
+    shared, own = np.flatnonzero(things.lot < 0), np.flatnonzero(things.lot >= 0)
+    tree = shapely.STRtree(block.lots.geometry.to_numpy())
+    thing, lot = tree.query(things.geometry[shared], predicate="dwithin", distance=things.clearance_m[shared])
     picked = np.concatenate([own, shared[thing]])
-    lots = np.concatenate([rows["lot"].to_numpy()[own], lot]).astype(np.int32)
+    lots = np.concatenate([things.lot[own], lot]).astype(np.int32)
     order = np.lexsort((picked, lots))
     picked, lots = picked[order], lots[order]
-    bit = rows["bit"].to_numpy()[picked]
+    bit = things.bit[picked]
     table = constraints()
     return gpd.GeoDataFrame(
         {
             "lot": lots,
             "constraint": np.array([c.name for c in table], dtype=object)[bit],
             "effect": np.array([c.effect for c in table], dtype=object)[bit],
-            "clearance_m": rows["clearance_m"].to_numpy()[picked],
-            "detail": rows["detail"].to_numpy(dtype=object)[picked],
+            "clearance_m": things.clearance_m[picked],
+            "detail": things.detail[picked],
             "bit": bit,
         },
-        geometry=rows.geometry.to_numpy()[picked],
-        crs=rows.crs,
+        geometry=things.geometry[picked],
+        crs=block.lots.crs,
     )
 
 
 def _mask(
     block: Block,
-    rows: gpd.GeoDataFrame,
+    things: _Things,
     transform: Affine,
     shape: tuple[int, int],
     obstacles: gpd.GeoDataFrame,
     only: int | None = None,
 ) -> GroundMask:
     """Burn lots, then things."""
-    number = np.zeros(shape, dtype=np.uint32)
-    around = block.layers["lots"]
-    position = pd.Series(np.arange(len(block.lots)), index=block.lots["lot_id"])
-    mine = around["lot_id"].map(position).fillna(-1).to_numpy(dtype=np.int64)
-    if only is not None:
-        mine = np.where(mine == only, mine, -1)
-    first_of_place = _places(around) == around["lot_id"].to_numpy(dtype=object)
-    shapes = around.geometry.to_numpy()[first_of_place]
-    burn(shapes, np.arange(1, len(shapes) + 1), transform, number, first_wins=True)
-    lot = np.concatenate([[-1], mine[first_of_place]]).astype(np.int32)[number]
+    lot = _lot_cells(block, transform, shape, only)
     bits = np.zeros(shape, dtype=np.uint32)
-    margin = MARGIN_CELLS * max(transform.a, -transform.e)
     burn(
-        rows.geometry.to_numpy(),
-        np.uint32(1) << rows["bit"].to_numpy().astype(np.uint32),
+        things.geometry,
+        np.uint32(1) << things.bit.astype(np.uint32),
         transform,
         bits,
-        reach_m=rows["clearance_m"].to_numpy() + margin,
-        own=rows["lot"].to_numpy(),
+        reach_m=things.clearance_m + MARGIN_CELLS * max(transform.a, -transform.e),
+        own=things.lot,
         lot=lot,
     )
     return GroundMask(transform, lot, bits, constraints(), obstacles)
+
+
+def _lot_cells(block: Block, transform: Affine, shape: tuple[int, int], only: int | None) -> NDArray[np.int32]:
+    """Position of the lot that each cell belongs to, -1 where it is none of the block's.
+
+    Every lot around is burnt, the block's or not, so that ground two lots claim goes to the same one in any block; of
+    lots stacked on one place the first has the ground.
+    """
+    around = block.layers["lots"]
+    position = own_positions(block).astype(np.int64)
+    if only is not None:
+        position = np.where(position == only, position, -1)
+    first = places(around) == around["lot_id"].to_numpy(dtype=object)
+    number = np.where(position >= 0, position + 1, 1 << 31)[first]
+    cells = np.zeros(shape, dtype=np.uint32)
+    burn(around.geometry.to_numpy()[first], number, transform, cells, first_wins=True)
+    lot = cells.view(np.int32)
+    np.maximum(lot, 0, out=lot)
+    lot -= 1
+    return lot

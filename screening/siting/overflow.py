@@ -16,6 +16,7 @@ from screening.area import Area, Block
 from screening.rules import Rules
 from screening.siting.burning import burn
 from screening.siting.kernels.overflow import trace_overflows
+from screening.siting.lot_cells import lot_numbers
 from screening.siting.setback_buildings import kinds_by_size
 from screening.terrain import fate
 
@@ -195,9 +196,6 @@ def _walk(
 ) -> tuple[NDArray[Any], ...]:
     """End, building entered, deepest cut and cells of each way, as far as the block's window shows it."""
     place = (block.layers, block.transform, block.shape)
-    lots = np.zeros(block.shape, dtype=np.uint32)
-    shapes = block.layers["lots"].geometry.to_numpy()
-    burn(shapes, np.arange(1, len(shapes) + 1), block.transform, lots, first_wins=True)
     count = row.size
     end, building = np.zeros(count, dtype=np.int64), np.zeros(count, dtype=np.int32)
     carved, start = np.zeros(count), np.zeros(count + 1, dtype=np.int64)
@@ -208,7 +206,7 @@ def _walk(
         np.ascontiguousarray(block.rasters["direction"]),
         stop_labels(*place),
         setback_labels(*place, rules),
-        lots.astype(np.int32),
+        lot_numbers(block),
         np.nan_to_num(np.asarray(block.rasters["carved_m"], dtype=np.float64)),
         end,
         building,

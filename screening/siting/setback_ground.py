@@ -12,6 +12,7 @@ from scipy import ndimage
 from screening.area import AreaContext, Block
 from screening.grid import NODATA
 from screening.rules import Rules
+from screening.siting.lot_cells import lot_numbers
 from screening.siting.outlines import outlines
 from screening.siting.setback_rows import no_rows, setback_rows
 
@@ -60,7 +61,7 @@ def no_elevation(block: Block, context: AreaContext) -> gpd.GeoDataFrame:
 
 
 def bed_bottom_m(rules: Rules) -> float:
-    """Depth of the bed's bottom below the ground at its lip: ponding, mulch and bed. [m]"""
+    """Depth of the bed's bottom below the lip [m]: ponding, mulch and bed."""
     return (rules.ponding_depth_mm + rules.mulch_mm + rules.bed_depth_mm) / 1000.0
 
 
@@ -85,9 +86,11 @@ def _soils_above(block: Block, context: AreaContext, column: str) -> gpd.GeoData
 
 
 def _cells(block: Block, context: AreaContext, cells: NDArray[Any], clearance_m: float) -> gpd.GeoDataFrame:
-    """Outlines of cells."""
+    """Outlines of the cells that can stand in the way of a lot."""
     if not cells.any():
         return no_rows(context)
+    reach = 1 + int(np.ceil(clearance_m / min(block.cell_x_m, block.cell_y_m)))
+    cells = cells & ndimage.maximum_filter(lot_numbers(block) > 0, 2 * reach + 1)
     rows, columns = block.shape
     across = -(-columns // _TILE)
     tile = (np.arange(rows)[:, None] // _TILE) * across + np.arange(columns)[None, :] // _TILE + 1

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Any
 
 import geopandas as gpd
 import numpy as np
 import pandas as pd
+import shapely
 from numpy.typing import ArrayLike, NDArray
+from pyproj import CRS
 
 from screening.area import AreaContext
 
@@ -39,6 +42,8 @@ def setback_rows(
     """
     geometries = np.asarray(geometry, dtype=object)
     count = len(geometries)
+    if count == 0:
+        return no_rows(context)
     table = pd.DataFrame(
         {
             "lot": np.broadcast_to(np.asarray(lot, dtype=np.int32), count),
@@ -47,13 +52,19 @@ def setback_rows(
         }
     )
     rows = gpd.GeoDataFrame(table, geometry=geometries, crs=context.crs)
-    kept: gpd.GeoDataFrame = rows[~(rows.geometry.is_empty | rows.geometry.isna())].reset_index(drop=True)
-    return kept
+    missing = shapely.is_empty(geometries) | shapely.is_missing(geometries)
+    return rows[~missing].reset_index(drop=True) if missing.any() else rows
 
 
 def no_rows(context: AreaContext) -> gpd.GeoDataFrame:
     """Rows of a constraint that nothing on the block raises."""
-    return setback_rows(context, [], 0.0)
+    return _empty(context.crs)
+
+
+@cache
+def _empty(crs: CRS) -> gpd.GeoDataFrame:
+    columns = {"lot": np.int32, "clearance_m": np.float64, "detail": object}
+    return gpd.GeoDataFrame({name: np.array([], dtype=kind) for name, kind in columns.items()}, geometry=[], crs=crs)
 
 
 def clearances(given: Any, rule_m: ArrayLike) -> NDArray[np.float64]:

@@ -17,7 +17,7 @@ __all__ = ["ground_levels", "smoothed", "uphill_zones"]
 
 
 def smoothed(heights_m: NDArray[Any], size: int = 3) -> NDArray[np.float64]:
-    """Mean height over a square of cells; NaN where the cell itself has none. [m]"""
+    """Mean height over a square of cells [m]; NaN where the cell itself has none."""
     known = np.isfinite(heights_m)
     total = ndimage.uniform_filter(np.where(known, heights_m, 0.0).astype(np.float64), size, mode="nearest")
     share = ndimage.uniform_filter(known.astype(np.float64), size, mode="nearest")
@@ -25,7 +25,7 @@ def smoothed(heights_m: NDArray[Any], size: int = 3) -> NDArray[np.float64]:
 
 
 def ground_levels(block: Block, geometry: NDArray[Any], heights_m: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Mean ground along the edge of each geometry; NaN where the elevation says nothing. [m]"""
+    """Mean ground along the edge of each geometry [m]; NaN where the elevation says nothing."""
     dense = shapely.segmentize(geometry, min(block.cell_x_m, block.cell_y_m))
     xy, thing = shapely.get_coordinates(dense, return_index=True)
     rows, columns = block.shape

@@ -31,6 +31,15 @@ def burn_span(
     mode: int,
 ) -> None:
     """Burn cells first..last of a row."""
+    if own < 0 and level != level:
+        if mode == 0:
+            for column in range(first, last + 1):
+                out[row, column] |= value
+        else:
+            for column in range(first, last + 1):
+                before = out[row, column]
+                out[row, column] = value if before == 0 else before
+        return
     for column in range(first, last + 1):
         if own >= 0 and lot[row, column] != own:
             continue

@@ -1,0 +1,50 @@
+"""Which lot each elevation cell of a block belongs to, read once a block."""
+
+from __future__ import annotations
+
+from typing import Any
+from weakref import WeakKeyDictionary
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from screening.area import Block
+from screening.siting.burning import burn
+
+__all__ = ["lot_numbers", "lot_positions", "own_positions", "places"]
+
+_READ: WeakKeyDictionary[Block, NDArray[np.int32]] = WeakKeyDictionary()
+
+
+def lot_numbers(block: Block) -> NDArray[np.int32]:
+    """Number (from 1) in ``layers["lots"]`` of the first lot that holds each cell's centre; 0 where there is none."""
+    found = _READ.get(block)
+    if found is None:
+        out = np.zeros(block.shape, dtype=np.uint32)
+        shapes = block.layers["lots"].geometry.to_numpy()
+        burn(shapes, np.arange(1, len(shapes) + 1), block.transform, out, first_wins=True)
+        found = out.view(np.int32)
+        found.flags.writeable = False
+        _READ[block] = found
+    return found
+
+
+def own_positions(block: Block) -> NDArray[np.int32]:
+    """Position in ``block.lots`` of every lot around; -1 of those of other blocks."""
+    position = pd.Series(np.arange(len(block.lots)), index=block.lots["lot_id"].astype("object"))
+    found = position.reindex(block.layers["lots"]["lot_id"].astype("object"))
+    return found.fillna(-1).to_numpy(dtype=np.int32)
+
+
+def lot_positions(block: Block) -> NDArray[np.int32]:
+    """Position in ``block.lots`` of the lot of each elevation cell; -1 where there is none of the block's."""
+    table = np.concatenate([np.array([-1], dtype=np.int32), own_positions(block)])
+    positions: NDArray[np.int32] = table[lot_numbers(block)]
+    return positions
+
+
+def places(lots: Any) -> NDArray[Any]:
+    """Place of each lot: the first lot id of those stacked there."""
+    found: NDArray[Any] = lots["place"].where(lots["place"].notna(), lots["lot_id"]).astype("object").to_numpy()
+    return found
