@@ -101,7 +101,7 @@ def _into_working(whole: WholeRaster, layer: str, findings: Findings) -> Heights
     """The raster in the working CRS, warped where needed."""
     raster, horizontal = whole.raster, horizontal_crs(whole.crs)
     shape = raster.values.shape[0], raster.values.shape[1]
-    longitude, latitude = centre_degrees(horizontal, *(raster.transform * (shape[1] / 2, shape[0] / 2)))
+    longitude, latitude = centre_degrees(horizontal, *(raster.transform @ (shape[1] / 2, shape[0] / 2)))
     unit = linear_unit_m(horizontal)
     scale = areal_scale(horizontal, longitude, latitude) if unit is not None else float("nan")
     if unit is None or abs(scale - 1) > SCALE_TOLERANCE:
@@ -113,7 +113,7 @@ def _into_working(whole: WholeRaster, layer: str, findings: Findings) -> Heights
         if abs(scale - 1) > _TOLD_SCALE:
             told = f"Areas in {working.name} are {100 * (scale - 1):+.2f}% off here; accepted."
             findings.note("assumption", told, layer)
-    values, transform = raster.values, Affine.scale(unit_m) * raster.transform
+    values, transform = raster.values, Affine.scale(unit_m) @ raster.transform
     if why:
         cell = target_cell_m(shape, raster.transform, horizontal, working)
         new_shape, transform = covering_grid(shape, raster.transform, horizontal, working, cell)

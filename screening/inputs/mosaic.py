@@ -45,7 +45,7 @@ def mosaic(tiles: Sequence[RasterFile], findings: Findings, *, layer: str) -> Ra
     fits = [_fits(first, tile, findings, layer) for tile in tiles[1:]]
     if not all(fits):
         return None
-    corners = [~first.transform * (tile.transform.c, tile.transform.f) for tile in tiles]
+    corners = [~first.transform @ (tile.transform.c, tile.transform.f) for tile in tiles]
     places = [(round(row), round(column)) for column, row in corners]
     top, left = min(row for row, _ in places), min(column for _, column in places)
     bottom = max(row + tile.values.shape[0] for (row, _), tile in zip(places, tiles, strict=True))
@@ -61,7 +61,7 @@ def mosaic(tiles: Sequence[RasterFile], findings: Findings, *, layer: str) -> Ra
         first,
         name=f"{len(tiles)} tiles",
         values=values,
-        transform=first.transform * Affine.translation(left, top),
+        transform=first.transform @ Affine.translation(left, top),
         files=tuple(dict.fromkeys(file for tile in tiles for file in tile.files)),
     )
     _tell_seams(whole, [(row - top, column - left) for row, column in places], findings, layer)
@@ -81,7 +81,7 @@ def _fits(first: RasterFile, tile: RasterFile, findings: Findings, layer: str) -
         said = f"{tile.unit or 'no unit'!r}, {first.name} says {first.unit or 'no unit'!r}"
         findings.fault(f"The tile says {said}", "Bring the tiles to one vertical unit", file=tile.name, layer=layer)
     sizes = np.array([tile.transform.a, tile.transform.e]) / np.array([first.transform.a, first.transform.e])
-    column, row = ~first.transform * (tile.transform.c, tile.transform.f)
+    column, row = ~first.transform @ (tile.transform.c, tile.transform.f)
     span = max(tile.values.shape)
     if np.any(np.abs(sizes - 1) * span > _OFF_LATTICE):
         findings.fault(f"The tile's cells are not as large as those of {first.name}", mend, file=tile.name, layer=layer)

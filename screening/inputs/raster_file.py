@@ -154,7 +154,7 @@ def north_up(raster: RasterFile) -> RasterFile:
         return raster
     rows, columns = values.shape
     if transform.e > 0:
-        values, transform = values[::-1], transform * Affine.translation(0, rows) * Affine.scale(1, -1)
+        values, transform = values[::-1], transform @ Affine.translation(0, rows) @ Affine.scale(1, -1)
     if transform.a < 0:
-        values, transform = values[:, ::-1], transform * Affine.translation(columns, 0) * Affine.scale(-1, 1)
+        values, transform = values[:, ::-1], transform @ Affine.translation(columns, 0) @ Affine.scale(-1, 1)
     return replace(raster, values=np.ascontiguousarray(values), transform=transform)

@@ -54,7 +54,7 @@ def _onto_grid(whole: WholeRaster, grid: Grid, findings: Findings) -> Grid | Non
     unit = linear_unit_m(horizontal)
     values = None
     if unit is not None and metric_crs(horizontal) == target:
-        values = pasted(raster.values, Affine.scale(unit) * raster.transform, shape=grid.shape, onto=grid.transform)
+        values = pasted(raster.values, Affine.scale(unit) @ raster.transform, shape=grid.shape, onto=grid.transform)
     if values is None:
         values = warp_heights(
             raster.values, raster.transform, horizontal, shape=grid.shape, onto=grid.transform, target=target

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
-import rasterio.crs
 from affine import Affine
 from numpy.typing import NDArray
 from pyproj import CRS, Transformer
-from rasterio.warp import Resampling, reproject
 
-__all__ = ["covering_grid", "pasted", "target_cell_m", "warp_heights"]
+__all__ = ["bilinear", "covering_grid", "pasted", "target_cell_m", "warp_heights"]
+
+
+_CELLS_AT_ONCE: Final = 1_000_000
+_NO_SHARE: Final = 1e-9
+"""Weight below which a cell has no share in a value."""
 
 
 def _edge_points(shape: tuple[int, int], transform: Affine) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -22,7 +25,7 @@ def _edge_points(shape: tuple[int, int], transform: Affine) -> tuple[NDArray[np.
     zero, one = np.zeros_like(along), np.ones_like(along)
     u = np.concatenate([along, one, along, zero]) * columns
     v = np.concatenate([zero, along, one, along]) * rows
-    x, y = transform * (u, v)
+    x, y = transform @ (u, v)
     return np.asarray(x), np.asarray(y)
 
 
@@ -44,7 +47,7 @@ def target_cell_m(shape: tuple[int, int], transform: Affine, source: CRS, target
     to_target = Transformer.from_crs(source, target, always_xy=True)
     u = columns / 2 + np.array([-0.5, 0.5, 0.0, 0.0])
     v = rows / 2 + np.array([0.0, 0.0, -0.5, 0.5])
-    x, y = to_target.transform(*(transform * (u, v)))
+    x, y = to_target.transform(*(transform @ (u, v)))
     side_x, side_y = math.hypot(x[1] - x[0], y[1] - y[0]), math.hypot(x[3] - x[2], y[3] - y[2])
     return max(round(math.sqrt(side_x * side_y), 2), 0.01)
 
@@ -75,6 +78,39 @@ def covering_grid(
     return (north - south, east - west), Affine(cell_m, 0.0, west * cell_m, 0.0, -cell_m, north * cell_m)
 
 
+def bilinear(values: NDArray[Any], column: NDArray[np.float64], row: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Values between the centres of four cells.
+
+    Parameters
+    ----------
+    values
+        Shape (rows, columns), NaN where missing.
+    column, row
+        Fractional places; a cell's centre lies at whole numbers plus one half. Any one shape.
+
+    Returns
+    -------
+    numpy.ndarray
+        float64; NaN where a cell that has a share in the value is missing or off the raster. Exact on planes.
+    """
+    rows, columns = values.shape
+    left, top = np.floor(column - 0.5), np.floor(row - 0.5)
+    u, v = column - 0.5 - left, row - 0.5 - top
+    out = np.zeros(np.broadcast(column, row).shape)
+    for down, right, weight in (
+        (0, 0, (1 - u) * (1 - v)),
+        (0, 1, u * (1 - v)),
+        (1, 0, (1 - u) * v),
+        (1, 1, u * v),
+    ):
+        at_row, at_column = top + down, left + right
+        inside = (at_row >= 0) & (at_row < rows) & (at_column >= 0) & (at_column < columns)
+        cells = values[np.where(inside, at_row, 0).astype(np.intp), np.where(inside, at_column, 0).astype(np.intp)]
+        share = weight > _NO_SHARE
+        out += np.where(share, np.where(inside, cells, np.nan) * weight, 0.0)
+    return out
+
+
 def warp_heights(
     values: NDArray[Any],
     transform: Affine,
@@ -102,20 +138,16 @@ def warp_heights(
     numpy.ndarray
         The new heights, NaN where missing.
     """
-    warped = np.full(shape, np.nan, dtype=values.dtype)
-    reproject(
-        np.ascontiguousarray(values),
-        warped,
-        src_transform=transform,
-        src_crs=rasterio.crs.CRS.from_wkt(source.to_wkt()),
-        src_nodata=np.nan,
-        dst_transform=onto,
-        dst_crs=rasterio.crs.CRS.from_wkt(target.to_wkt()),
-        dst_nodata=np.nan,
-        resampling=Resampling.bilinear,
-        tolerance=0.0,
-        num_threads=1,
-    )
+    to_source = Transformer.from_crs(target, source, always_xy=True)
+    back = ~transform
+    warped = np.empty(shape, dtype=values.dtype)
+    step = max(_CELLS_AT_ONCE // max(shape[1], 1), 1)
+    for first in range(0, shape[0], step):
+        rows = np.arange(first, min(first + step, shape[0]))
+        centres = np.meshgrid(np.arange(shape[1]) + 0.5, rows + 0.5)
+        x, y = to_source.transform(*(onto @ (centres[0], centres[1])))
+        column, row = back @ (x, y)
+        warped[rows] = bilinear(values, np.asarray(column), np.asarray(row))
     return warped
 
 
@@ -139,7 +171,7 @@ def pasted(
         Heights on the grid, NaN where the raster does not reach; None when the lattices differ.
     """
     rows, columns = values.shape
-    corners = np.array([~onto * (transform * corner) for corner in ((0, 0), (columns, rows))])
+    corners = np.array([~onto @ (transform @ corner) for corner in ((0, 0), (columns, rows))])
     whole = np.round(corners).astype(int)
     if np.abs(corners - whole).max() > tolerance or (whole[1] - whole[0] != (columns, rows)).any():
         return None
