@@ -66,7 +66,7 @@ def test_styles_parse_and_name_columns_that_exist(made_up: Screening, written: d
         root = ElementTree.fromstring(row["styleQML"])
         columns = pyogrio.read_info(written["lots"], layer=row["f_table_name"])["fields"]
         for rule in root.iter("rule"):
-            named = {part for part in rule.get("filter", "").split('"')[1::2]}
+            named = set(rule.get("filter", "").split('"')[1::2])
             assert named <= set(columns)
     lots = ElementTree.fromstring(styles.set_index("f_table_name").loc["lots", "styleQML"])
     filters = [rule.get("filter") for rule in lots.iter("rule")]

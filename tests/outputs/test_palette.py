@@ -1,12 +1,13 @@
 """Colours stay apart for people who see colours differently.
 
-Simulation: Machado, Oliveira and Fernandes (2009), A Physiologically-based Model for Simulation of Color Vision Deficiency,
-doi:10.1109/TVCG.2009.113, matrices for severity 1.0 (from memory). Difference: CIE 1976 colour difference in CIELAB, D65.
+Simulation: Machado, Oliveira and Fernandes (2009), A Physiologically-based Model for Simulation of Color Vision
+Deficiency, doi:10.1109/TVCG.2009.113, matrices for severity 1.0 (from memory). Difference: CIE 1976 colour difference in
+CIELAB, D65.
 """
 
 from __future__ import annotations
 
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import numpy as np
 import pytest
@@ -47,4 +48,4 @@ def test_every_two_classes_differ(name: str) -> None:
 def test_higher_classes_are_darker(name: str) -> None:
     lightness = [_lab(colour, SIGHT[name])[0] for colour in SUITABILITY]
     assert lightness == sorted(lightness, reverse=True)
-    assert min(a - b for a, b in zip(lightness, lightness[1:], strict=False)) >= 10
+    assert min(a - b for a, b in pairwise(lightness)) >= 10

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pandas as pd
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -21,5 +23,5 @@ def test_no_scores_give_even_classes() -> None:
 def test_breaks_rise_in_steps_of_five_points_inside_the_scale(scores: list[int]) -> None:
     breaks = suitability_breaks(pd.Series(pd.array(scores, dtype="Int64")))
     assert len(breaks) == 4
-    assert all(a < b for a, b in zip(breaks, breaks[1:], strict=False))
+    assert all(a < b for a, b in pairwise(breaks))
     assert all(edge % 500 == 0 and 0 < edge < 10000 for edge in breaks)

@@ -19,11 +19,16 @@ def test_files_move_to_their_place_when_all_are_written(tmp_path: Path) -> None:
     ]
 
 
-def test_a_failure_leaves_what_was_there(tmp_path: Path) -> None:
-    write_text(tmp_path / "a.txt", "old\n")
-    with pytest.raises(RuntimeError, match="half way"), written_aside(tmp_path) as aside:
+def _fail_half_way(folder: Path) -> None:
+    with written_aside(folder) as aside:
         write_text(aside / "a.txt", "new\n")
         raise RuntimeError("half way")
+
+
+def test_a_failure_leaves_what_was_there(tmp_path: Path) -> None:
+    write_text(tmp_path / "a.txt", "old\n")
+    with pytest.raises(RuntimeError, match="half way"):
+        _fail_half_way(tmp_path)
     assert (tmp_path / "a.txt").read_text() == "old\n"
     assert [p.name for p in tmp_path.iterdir()] == ["a.txt"]
 

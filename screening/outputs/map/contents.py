@@ -28,11 +28,14 @@ _STEPS: Final[dict[str, int]] = {
 """Steps in a degree of each layer that is drawn."""
 
 _LEFT_OUT: Final[dict[str, frozenset[str]]] = {
-    "lots": frozenset({"reasons"}),
-    "downspouts": frozenset({"normal_x", "normal_y", "ground_m"}),
-    "candidates": frozenset({"x_m", "y_m", "ground_m", "lip_low_m", "lip_high_m", "long_axis_deg"}),
+    "lots": frozenset({"reasons", "place"}),
+    "roof_pieces": frozenset({"piece_id", "roof_id", "method", "shared"}),
+    "roof_shares": frozenset({"piece_id", "downspout_id"}),
+    "downspouts": frozenset({"piece_id", "normal_x", "normal_y", "ground_m"}),
+    "candidates": frozenset({"x_m", "y_m", "ground_m", "lip_low_m", "lip_high_m", "long_axis_deg", "downspout_ids"}),
+    "leads": frozenset({"downspout_id"}),
 }
-"""Columns that the page does without: it writes reasons itself, in the reader's units."""
+"""Columns that the page does without. It writes reasons itself, in the reader's units."""
 
 _EXTRA: Final[dict[str, tuple[Field, ...]]] = {
     "flow": (Field("upslope_m2", "number", "m2", 1, "terrain", "Ground that drains to the line's end."),),
@@ -59,7 +62,7 @@ def _table(pack: Pack, table: Any, fields: tuple[Field, ...], lots: dict[str, in
             "section": pack.add(numbers),
         }  # fmt: skip
         if words is not None:
-            column["words"] = words
+            column["words"] = pack.add_words(words)
         columns.append(column)
     return {"rows": len(table), "columns": columns}
 

@@ -43,14 +43,15 @@ def hollows(depth_m: RasterSource, rules: Rules) -> tuple[list[BaseGeometry], ND
         number, count = ndimage.label(depth >= rules.hollow_depth_m, structure=np.ones((3, 3)))
         if count == 0:
             continue
-        every = np.arange(1, count + 1)
-        large = np.bincount(number.ravel(), minlength=count + 1)[1:] >= least_cells
-        deepest = ndimage.maximum(depth, number, every)
-        keep = np.isin(number, every[large])
+        wet = number > 0
+        deepest = np.zeros(count + 1)
+        np.maximum.at(deepest, number[wet], depth[wet])
+        large = np.bincount(number[wet], minlength=count + 1) >= least_cells
+        keep = wet & large[number]
         place = Affine(transform.a, 0.0, transform.c, 0.0, transform.e, transform.f + first * transform.e)
         for outline, value in rasterio.features.shapes(
             number.astype(np.int32), mask=keep, connectivity=8, transform=place
         ):
             outlines.append(shapely.make_valid(shapely.geometry.shape(outline)).simplify(0.5 * transform.a))
-            depths.append(float(deepest[int(value) - 1]))
+            depths.append(float(deepest[int(value)]))
     return outlines, np.array(depths)

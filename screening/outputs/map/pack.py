@@ -1,9 +1,10 @@
-"""The page's data: sections of whole numbers, gzipped together, and tables of columns that point into them."""
+"""The page's data: sections of whole numbers and one of words, gzipped together."""
 
 from __future__ import annotations
 
 import base64
 import gzip
+import json
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -19,9 +20,15 @@ __all__ = ["Pack", "column_numbers"]
 
 @dataclass
 class Pack:
-    """Sections of whole numbers, each told by its number."""
+    """Sections of whole numbers and lists of words, each told by its number."""
 
     _sections: list[tuple[int, bytes]] = field(default_factory=list)
+    _words: list[list[str]] = field(default_factory=list)
+
+    def add_words(self, words: list[str]) -> int:
+        """Add the words of a column and return their number."""
+        self._words.append(words)
+        return len(self._words) - 1
 
     def add(self, numbers: ArrayLike) -> int:
         """Add a section of whole numbers from 0 and return its number."""
@@ -34,8 +41,9 @@ class Pack:
         return [[count, len(data)] for count, data in self._sections]
 
     def base64(self) -> str:
-        """All sections, gzipped without a date, as base64."""
-        data = b"".join(data for _, data in self._sections)
+        """All sections and then the words as JSON, gzipped without a date, as base64."""
+        words = json.dumps(self._words, ensure_ascii=False, separators=(",", ":")).encode("utf-8")
+        data = b"".join([*(data for _, data in self._sections), words])
         return base64.b64encode(gzip.compress(data, compresslevel=9, mtime=0)).decode("ascii")
 
 
@@ -54,14 +62,10 @@ def column_numbers(column: pd.Series[Any], described: Field) -> tuple[NDArray[np
     tuple
         The numbers, and for text the words that they count from 1.
     """
-    missing = column.isna().to_numpy(dtype=bool)
     if described.dtype == "text":
-        words = sorted({str(value) for value in column[~missing]})
-        number = {word: at for at, word in enumerate(words, start=1)}
-        out = np.array(
-            [0 if gone else number[str(v)] for v, gone in zip(column, missing, strict=True)], dtype=np.uint64
-        )
-        return out, words
+        codes, words = pd.factorize(column.astype("str"), sort=True)
+        return (codes + 1).astype(np.uint64), [str(word) for word in words]
+    missing = column.isna().to_numpy(dtype=bool)
     if described.dtype == "flag":
         flags = column.astype("boolean").fillna(False).to_numpy(dtype=bool)
         return np.where(missing, 0, np.where(flags, 2, 1)).astype(np.uint64), None

@@ -18,6 +18,8 @@ COARSE: Final = 1_000_000
 """Steps in a degree for lots and what is as large: 0.11 m."""
 FINE: Final = 10_000_000
 """Steps in a degree for gardens and what is as small: 1.1 cm."""
+_SMOOTH_M: Final = 0.02
+"""Small outlines are drawn with fewer points to within this."""
 
 
 def to_degrees(x_m: NDArray[np.float64], y_m: NDArray[np.float64], crs: CRS) -> tuple[Any, Any]:
@@ -70,7 +72,9 @@ def pack_shapes(pack: Pack, shapes: Any, crs: CRS, steps: int) -> dict[str, Any]
     dimensions = shapely.get_dimensions(array[~gone])
     kind = "polygon" if (dimensions == 2).any() else "line" if (dimensions == 1).any() else "point"
     if kind == "polygon":
-        array[~gone] = shapely.normalize(shapely.force_2d(array[~gone]))
+        array[~gone] = shapely.force_2d(array[~gone])
+        if steps == FINE:
+            array[~gone] = shapely.simplify(array[~gone], _SMOOTH_M)
     counts, sizes, points = _rings(array)
     degrees = np.column_stack(to_degrees(points[:, 0], points[:, 1], crs)) if len(points) else np.zeros((0, 2))
     whole = np.floor(degrees * steps + 0.5).astype(np.int64)

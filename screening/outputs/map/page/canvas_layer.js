@@ -8,6 +8,7 @@ function indexOf(table) {
   return indexes[table];
 }
 
+const CHOSEN_FROM = 16; // zoom from which the chosen lot's own things are drawn
 const REACH = 90; // pixels beyond the tile's edge that labels and points may reach in from
 
 function paintTile(canvas, coords) {
@@ -27,7 +28,7 @@ function paintTile(canvas, coords) {
     if (!table || !table.shapes || !chosen.layers[layer.id]) continue;
     let found = [];
     if (view.zoom >= layer.from) found = indexOf(layer.table).within(...box);
-    else if (layer.lot && chosen.lot !== null) found = byLot[layer.table][chosen.lot];
+    else if (layer.lot && chosen.lot !== null && view.zoom >= CHOSEN_FROM) found = byLot[layer.table][chosen.lot];
     if (found.length) layer.draw(pen, table.shapes, found, view);
     if (layer.id === "lots") drawChosen(pen, view);
   }

@@ -45,13 +45,13 @@ function signed(value) {
 }
 
 /** Values of a column, null where missing. */
-function columnValues(column, numbers) {
+function columnValues(column, numbers, words) {
   const out = new Array(numbers.length);
   const stepsInOne = column.step && column.step < 1 ? Math.round(1 / column.step) : 0;
   for (let n = 0; n < numbers.length; n++) {
     const value = numbers[n];
     if (value === 0) out[n] = null;
-    else if (column.dtype === "text") out[n] = column.words[value - 1];
+    else if (column.dtype === "text") out[n] = words[column.words][value - 1];
     else if (column.dtype === "flag") out[n] = value === 2;
     else if (column.dtype === "lot") out[n] = value - 1;
     else if (stepsInOne) out[n] = signed(value - 1) / stepsInOne;
@@ -103,6 +103,8 @@ function boxesOf(n, x, y, ringOf, pointOf) {
 /** Tables by name: {rows, columns: {name: values}, described: {name: column}, shapes}. */
 function readTables(data, bytes) {
   const section = sectionsOf(data.sections, bytes);
+  const end = data.sections.reduce((sum, [, size]) => sum + size, 0);
+  const words = JSON.parse(new TextDecoder().decode(bytes.subarray(end)));
   const tables = {};
   for (const [name, described] of Object.entries(data.tables)) {
     const table = {rows: described.rows, columns: {}, described: {}, shapes: null};
@@ -111,7 +113,7 @@ function readTables(data, bytes) {
       let values = null;
       Object.defineProperty(table.columns, column.name, {
         enumerable: true,
-        get: () => (values = values || columnValues(column, section(column.section))),
+        get: () => (values = values || columnValues(column, section(column.section), words)),
       });
     }
     if (described.shapes) table.shapes = readShapes(described.shapes, section);
