@@ -9,25 +9,13 @@ import numpy as np
 from screening.jit import compiled
 from screening.roofs.kernels.cleanup import gather
 from screening.roofs.kernels.events import NO_EVENT, next_event
-from screening.roofs.kernels.rejoin import launch, rejoin
-from screening.roofs.kernels.wave import OUT, SPEED, VERTICES, Wave, move_to, start_wave
+from screening.roofs.kernels.rejoin import cancel_fronts, pair_fronts, place_nodes, relink
+from screening.roofs.kernels.wave import OUT, SPEED, VERTICES, VX, VY, Wave, X, Y, start_wave
 
 DONE: Final = 0
 STUCK: Final = 1
 """Fronts are left and none of them moves: only gables or party walls."""
 FAILED: Final = 2
-
-
-@compiled
-def step(w: Wave, time: float, eps: float, kind: int, first: int, other: int) -> bool:
-    """Bring the wavefront to a time and join anew what has met there."""
-    move_to(w, time)
-    if not gather(w, eps, kind, first, other):
-        return False
-    if not rejoin(w, time):
-        return False
-    move_to(w, time)
-    return True
 
 
 @compiled
@@ -53,12 +41,23 @@ def advance(w: Wave, xy: np.ndarray, rings: np.ndarray, speed: np.ndarray, eps: 
         DONE, STUCK or FAILED.
     """
     start_wave(w, xy, rings, speed)
-    launch(w, rings)
-    move_to(w, 0.0)
+    pair_fronts(w)
+    relink(w, 0.0)
     time = 0.0
-    if not step(w, time, eps, NO_EVENT, -1, -1):
-        return FAILED
+    dt = 0.0
+    kind = NO_EVENT
+    first = -1
+    other = -1
     for _ in range(20 * xy.shape[0] + 100):
+        time += dt
+        for v in range(w.count[VERTICES]):
+            w.motion[v, X] += w.motion[v, VX] * dt
+            w.motion[v, Y] += w.motion[v, VY] * dt
+        if not gather(w, eps, kind, first, other) or not cancel_fronts(w):
+            return FAILED
+        place_nodes(w, time)
+        pair_fronts(w)
+        relink(w, time)
         if w.count[VERTICES] == 0:
             return DONE
         dt, kind, first, other = next_event(w, eps)
@@ -67,7 +66,4 @@ def advance(w: Wave, xy: np.ndarray, rings: np.ndarray, speed: np.ndarray, eps: 
                 if w.line[w.link[v, OUT], SPEED] != 0.0:
                     return FAILED
             return STUCK
-        time += dt
-        if not step(w, time, eps, kind, first, other):
-            return FAILED
     return FAILED

@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 
 from screening.jit import compiled
-from screening.roofs.kernels.wave import IN, NEXT, OUT, SPEED, START, UX, UY, VERTICES, VX, VY, Wave, X, Y, turn
+from screening.roofs.kernels.wave import IN, NEXT, OUT, SPEED, START, UX, UY, VERTICES, VX, VY, Wave, X, Y
 
 NO_EVENT: Final = -1
 COLLAPSE: Final = 0
@@ -18,47 +18,17 @@ STILL: Final = 1e-12
 
 
 @compiled
-def collapse_after(w: Wave, v: int) -> float:
-    """Time until the front that starts at a vertex has closed; infinite when it does not."""
-    x = w.link[v, NEXT]
-    e = w.link[v, OUT]
-    ux = w.line[e, UX]
-    uy = w.line[e, UY]
-    rate = (w.motion[x, VX] - w.motion[v, VX]) * ux + (w.motion[x, VY] - w.motion[v, VY]) * uy
-    if rate > -STILL:
-        return np.inf
-    length = (w.motion[x, X] - w.motion[v, X]) * ux + (w.motion[x, Y] - w.motion[v, Y]) * uy
-    return max(length, 0.0) / -rate
-
-
-@compiled
-def split_after(w: Wave, v: int, k: int, eps: float, soonest: float) -> float:
-    """Time until vertex v meets the front that starts at vertex k; infinite when not before ``soonest``."""
+def lies_on(w: Wave, v: int, k: int, dt: float, eps: float) -> bool:
+    """Whether vertex v, on the line of the front that starts at k after dt, lies between that front's ends then."""
     x = w.link[k, NEXT]
     e = w.link[k, OUT]
     ux = w.line[e, UX]
     uy = w.line[e, UY]
-    rate = w.motion[v, VY] * ux - w.motion[v, VX] * uy - w.line[e, SPEED]
-    if rate > -STILL:
-        return np.inf
-    dx = w.motion[v, X] - w.motion[k, X]
-    dy = w.motion[v, Y] - w.motion[k, Y]
-    off = dy * ux - dx * uy
-    if off < -eps:
-        return np.inf
-    dt = max(off, 0.0) / -rate
-    if dt >= soonest:
-        return np.inf
-    along = (
-        dx * ux + dy * uy + dt * ((w.motion[v, VX] - w.motion[k, VX]) * ux + (w.motion[v, VY] - w.motion[k, VY]) * uy)
-    )
-    if along < -eps:
-        return np.inf
+    along = (w.motion[v, X] - w.motion[k, X]) * ux + (w.motion[v, Y] - w.motion[k, Y]) * uy
+    along += dt * ((w.motion[v, VX] - w.motion[k, VX]) * ux + (w.motion[v, VY] - w.motion[k, VY]) * uy)
     left = (w.motion[x, X] - w.motion[v, X]) * ux + (w.motion[x, Y] - w.motion[v, Y]) * uy
     left += dt * ((w.motion[x, VX] - w.motion[v, VX]) * ux + (w.motion[x, VY] - w.motion[v, VY]) * uy)
-    if left < -eps:
-        return np.inf
-    return dt
+    return along >= -eps and left >= -eps
 
 
 @compiled
@@ -70,25 +40,39 @@ def next_event(w: Wave, eps: float) -> tuple[float, int, int, int]:
     first = -1
     other = -1
     for v in range(n):
-        dt = collapse_after(w, v)
-        if dt < soonest:
-            soonest = dt
-            kind = COLLAPSE
-            first = v
-            other = w.link[v, NEXT]
+        x = w.link[v, NEXT]
+        e = w.link[v, OUT]
+        ux = w.line[e, UX]
+        uy = w.line[e, UY]
+        rate = (w.motion[x, VX] - w.motion[v, VX]) * ux + (w.motion[x, VY] - w.motion[v, VY]) * uy
+        if rate <= -STILL:
+            length = (w.motion[x, X] - w.motion[v, X]) * ux + (w.motion[x, Y] - w.motion[v, Y]) * uy
+            dt = max(length, 0.0) / -rate
+            if dt < soonest:
+                soonest = dt
+                kind = COLLAPSE
+                first = v
+                other = x
     for v in range(n):
         a = w.link[v, IN]
         b = w.link[v, OUT]
-        if turn(w, a, b) > 1e-9 or a == b:
+        turn = w.line[a, UX] * w.line[b, UY] - w.line[a, UY] * w.line[b, UX]
+        if turn > 1e-9 or a == b:
             continue
         s = w.link[v, START]
         for k in range(n):
             e = w.link[k, OUT]
-            x = w.link[k, NEXT]
-            if e == a or e == b or k == v or x == v or w.link[k, START] == s or w.link[x, START] == s:
+            ux = w.line[e, UX]
+            uy = w.line[e, UY]
+            rate = w.motion[v, VY] * ux - w.motion[v, VX] * uy - w.line[e, SPEED]
+            off = (w.motion[v, Y] - w.motion[k, Y]) * ux - (w.motion[v, X] - w.motion[k, X]) * uy
+            if rate > -STILL or off < -eps or off > -rate * soonest or e == a or e == b or k == v:
                 continue
-            dt = split_after(w, v, k, eps, soonest)
-            if dt < soonest:
+            x = w.link[k, NEXT]
+            dt = max(off, 0.0) / -rate
+            if dt >= soonest or x == v or w.link[k, START] == s or w.link[x, START] == s:
+                continue
+            if lies_on(w, v, k, dt, eps):
                 soonest = dt
                 kind = SPLIT
                 first = v

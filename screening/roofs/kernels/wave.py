@@ -36,6 +36,23 @@ NODES: Final = 2
 ARCS: Final = 3
 SEGMENTS: Final = 4
 
+LABEL: Final = 0
+IS_NODE: Final = 1
+NODE: Final = 2
+
+EDGE: Final = 0
+TAIL: Final = 1
+HEAD: Final = 2
+STATE: Final = 3
+
+ALIVE: Final = -1
+"""A segment that goes on; one that has met another holds that one's number instead,"""
+CLOSED: Final = -2
+"""or this when its ends have met."""
+
+DUMMY: Final = -1
+"""Start node of a vertex put on a front where another vertex touches it."""
+
 NEARLY_PARALLEL: Final = 0.08715574274765817
 """Sine of 5 degrees: edges of different speeds nearer to one line than this meet at a step in the wall."""
 SPIKE: Final = 1e7
@@ -46,9 +63,13 @@ class Wave(NamedTuple):
     """One wavefront in flat arrays.
 
     Vertices: ``link`` (previous, next, incoming edge, outgoing edge, start node) and ``motion`` (velocity, position
-    now). Edges: ``line`` (direction, speed, a point of it at the start) and ``source`` (the edge of the roof behind a step in a wall).
-    Nodes: ``node`` (x, y, time). Arcs: ``arc`` (from, to, edge on the left, edge on the right). ``count`` holds how
-    many of each there are. The rest is working space of one clean-up.
+    now). Edges: ``line`` (direction, speed, a point of it at the start) and ``source`` (the edge of the roof behind a
+    step in a wall). Nodes: ``node`` (x, y, time). Arcs: ``arc`` (from, to, edge on the left, edge on the right).
+    ``count`` holds how many of each there are.
+
+    Working space of one clean-up: ``group`` of each vertex (label, and for labels whether it becomes a node, its size,
+    later its node), ``segment`` (the front that starts at each vertex: edge, new tail, new head, state) and ``fresh``
+    vertices (incoming segment, outgoing segment, start node).
     """
 
     link: Any
@@ -82,11 +103,13 @@ def new_wave(n: int) -> Wave:
 
 @compiled
 def start_wave(w: Wave, xy: np.ndarray, rings: np.ndarray, speed: np.ndarray) -> None:
-    """Lay the footprint's edges and corners; vertices come with the first launch."""
+    """Lay the footprint's edges and corners; every corner is a group of one, ready to be paired."""
     n = xy.shape[0]
-    w.count[:] = 0
+    w.count[VERTICES] = n
     w.count[EDGES] = n
     w.count[NODES] = n
+    w.count[ARCS] = 0
+    w.count[SEGMENTS] = n
     for r in range(rings.shape[0] - 1):
         for i in range(rings[r], rings[r + 1]):
             j = i + 1 if i + 1 < rings[r + 1] else rings[r]
@@ -102,44 +125,15 @@ def start_wave(w: Wave, xy: np.ndarray, rings: np.ndarray, speed: np.ndarray) ->
             w.node[i, 0] = xy[i, 0]
             w.node[i, 1] = xy[i, 1]
             w.node[i, 2] = 0.0
-
-
-@compiled
-def turn(w: Wave, a: int, b: int) -> float:
-    """Sine of the turn from edge a to edge b, positive to the left (a convex corner)."""
-    return w.line[a, UX] * w.line[b, UY] - w.line[a, UY] * w.line[b, UX]
-
-
-@compiled
-def set_velocity(w: Wave, v: int) -> None:
-    """Velocity of the vertex where the front of its incoming edge meets that of its outgoing edge."""
-    a = w.link[v, IN]
-    b = w.link[v, OUT]
-    ax = -w.line[a, UY]
-    ay = w.line[a, UX]
-    bx = -w.line[b, UY]
-    by = w.line[b, UX]
-    sa = w.line[a, SPEED]
-    sb = w.line[b, SPEED]
-    dot = ax * bx + ay * by
-    det = ax * by - ay * bx
-    if a == b:
-        vx = sa * ax
-        vy = sa * ay
-    elif sa == sb and dot > -0.5:
-        vx = sa * (ax + bx) / (1.0 + dot)
-        vy = sa * (ay + by) / (1.0 + dot)
-    elif sa == 0.0 and sb == 0.0:
-        vx = 0.0
-        vy = 0.0
-    elif abs(det) < 1e-12:
-        vx = -SPIKE * w.line[a, UX]
-        vy = -SPIKE * w.line[a, UY]
-    else:
-        vx = (sa * by - sb * ay) / det
-        vy = (sb * ax - sa * bx) / det
-    w.motion[v, VX] = vx
-    w.motion[v, VY] = vy
+            w.link[i, NEXT] = j
+            w.link[j, PREV] = i
+            w.group[i, LABEL] = i
+            w.group[i, IS_NODE] = 1
+            w.group[i, NODE] = i
+            w.segment[i, EDGE] = i
+            w.segment[i, TAIL] = -1
+            w.segment[i, HEAD] = -1
+            w.segment[i, STATE] = ALIVE
 
 
 @compiled
@@ -149,13 +143,3 @@ def clockwise(ax: float, ay: float, bx: float, by: float) -> float:
     if angle < -1e-9:
         angle += 2.0 * np.pi
     return max(angle, 0.0)
-
-
-@compiled
-def move_to(w: Wave, time: float) -> None:
-    """Put every vertex where it is at this time."""
-    for v in range(w.count[VERTICES]):
-        s = w.link[v, START]
-        dt = time - w.node[s, 2]
-        w.motion[v, X] = w.node[s, 0] + w.motion[v, VX] * dt
-        w.motion[v, Y] = w.node[s, 1] + w.motion[v, VY] * dt
