@@ -9,6 +9,8 @@ import numpy as np
 import pandas as pd
 import shapely
 from numpy.typing import NDArray
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 
 from screening.inputs.findings import Findings
 
@@ -116,9 +118,7 @@ def lots_in_order(frame: gpd.GeoDataFrame, findings: Findings) -> gpd.GeoDataFra
     areas = shapely.area(geometries)
     first, second, shared = overlapping_pairs(geometries)
     stacked = shared > STACKED_SHARE * np.maximum(areas[first], areas[second])
-    place = np.arange(len(lots))
-    for one, other in zip(first[stacked], second[stacked], strict=True):
-        place[other] = min(place[other], place[one])
+    place = _first_of_stack(len(lots), first[stacked], second[stacked])
     for one, other, area in zip(first[~stacked], second[~stacked], shared[~stacked], strict=True):
         where = shapely.intersection(geometries[one], geometries[other])
         findings.problem("lots", str(ids[other]), f"overlaps lot {ids[one]}", "kept", where, before_m2=float(area))
@@ -129,3 +129,11 @@ def lots_in_order(frame: gpd.GeoDataFrame, findings: Findings) -> gpd.GeoDataFra
         count = int(np.count_nonzero(~stacked))
         findings.note("caution", f"{count:,} pairs of lots overlap by more than 1 m2; see problems.", "lots")
     return lots.assign(place=pd.Series(ids[place], index=lots.index, dtype="str"))
+
+
+def _first_of_stack(count: int, first: NDArray[np.int64], second: NDArray[np.int64]) -> NDArray[np.int64]:
+    """For each of some lots, the first that pairs link it to."""
+    links = coo_array((np.ones(len(first), dtype=np.int8), (first, second)), shape=(count, count))
+    _, stack = connected_components(links, directed=False)
+    _, firsts = np.unique(stack, return_index=True)
+    return np.asarray(firsts[stack], dtype=np.int64)

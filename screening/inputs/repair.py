@@ -18,6 +18,8 @@ __all__ = ["SNAP_M", "labels", "repaired", "snapped"]
 SNAP_M: Final = 0.001
 """Coordinates are whole multiples of this [m]."""
 
+_PER_M: Final = 1000.0
+"""Multiplied and divided by, so that a coordinate is the float nearest to its whole number of millimetres."""
 _SLIVER_M2: Final = 0.01
 _TOLD_CHANGE: Final = 0.05
 _DIMENSION: Final = {"point": 0, "line": 1, "polygon": 2}
@@ -40,7 +42,7 @@ def snapped(geometries: Geometries) -> Geometries:
     """Geometries with their coordinates rounded to the millimetre, repeated points dropped."""
     out = np.array(geometries, dtype=object)
     coordinates = shapely.get_coordinates(out)
-    shapely.set_coordinates(out, np.round(coordinates / SNAP_M) * SNAP_M)
+    shapely.set_coordinates(out, np.round(coordinates * _PER_M) / _PER_M)
     return np.asarray(shapely.remove_repeated_points(out, 0.0), dtype=object)
 
 
