@@ -48,18 +48,17 @@ class Layers:
 
 @dataclass(frozen=True, eq=False)
 class HollowParts:
-    """The hollows of one tile, numbered from ``base``: those that are there, and links across the tile's edge.
+    """The hollows of one tile: those that are there, and links across the tile's edge.
 
+    ``totals`` has rows as in `kernels.hollows.measure_hollows`, but linear indices on the raster for the cells.
     ``out_node`` and ``out_number`` are nodes whose hollow goes on beyond the tile, with its number here; ``in_node``
     and ``in_number`` nodes of other tiles whose hollow goes on here, with the number it has here.
     """
 
     number: NDArray[np.int64]
-    first_cell: NDArray[np.int64]
-    level: NDArray[np.float64]
-    deepest: NDArray[np.int64]
-    volume: NDArray[np.int64]
-    cells: NDArray[np.int64]
+    totals: NDArray[np.int64]
+    bottom: NDArray[Any]
+    level: NDArray[Any]
     enclosed: NDArray[np.bool_]
     out_node: NDArray[np.int64]
     out_number: NDArray[np.int64]
@@ -104,16 +103,18 @@ def finish_tile(
     write_codes(way, state, r0, c0, flow, layers.direction, layers.accumulation, fr, fc)
     if layers.hollow_id is None:
         return None
-    first, totals = np.full(size, -1, np.int64), np.zeros((3, size), np.int64)
+    totals, bottom = np.zeros((5, size), np.int64), np.empty(size, z.dtype)
+    totals[0] = -1
     measure_hollows(
-        z, state, r0, c0, columns, label, level, enclosed, hollow, base, layers.hollow_id, fr, fc, first, *totals
+        z, state, r0, c0, columns, label, level, enclosed, hollow, base, layers.hollow_id, fr, fc, totals, bottom
     )
-    there = np.flatnonzero(first >= 0)
-    first_cell = (window.row + first[there] // columns) * raster_columns + window.column + first[there] % columns
+    there = np.flatnonzero(totals[0] >= 0)
+    totals = totals[:, there]
+    totals[:2] = (window.row + totals[:2] // columns) * raster_columns + window.column + totals[:2] % columns
     leaving, entering = np.flatnonzero(orders.crosses & orders.shares), np.flatnonzero(orders.inflow_node >= 0)
     number = base + hollow.astype(np.int64)
     return HollowParts(
-        base + there, first_cell, level[there].astype(np.float64), *totals[:, there], enclosed[there],
+        base + there, totals, bottom[there], level[there], enclosed[there],
         orders.node + leaving, number[label[orders.cell[leaving]]],
         orders.inflow_node[entering], number[label[orders.inflow_cell[entering]]],
     )  # fmt: skip

@@ -25,7 +25,9 @@ class Hollows:
     Parameters
     ----------
     first_cell
-        Linear index of the first cell, int64.
+        Linear index (row x columns + column) of the first cell, int64.
+    lowest_cell
+        Linear index of the lowest cell, the first of them when several are, int64.
     level
         Height that water would stand at before it spills, float64, in height units.
     depth_parts
@@ -39,6 +41,7 @@ class Hollows:
     """
 
     first_cell: NDArray[np.int64]
+    lowest_cell: NDArray[np.int64]
     level: NDArray[np.float64]
     depth_parts: NDArray[np.int64]
     volume_parts: NDArray[np.int64]
@@ -73,21 +76,19 @@ def merge_hollows(parts: Sequence[HollowParts], numbers: int, nodes: int) -> tup
     nodes
         How many nodes the graph has.
     """
-    first, level = np.full(numbers, np.iinfo(np.int64).max), np.full(numbers, np.inf)
-    deepest, volume, cells = np.zeros(numbers, np.int64), np.zeros(numbers, np.int64), np.zeros(numbers, np.int64)
+    totals, bottom, level = np.zeros((5, numbers), np.int64), np.zeros(numbers), np.full(numbers, np.inf)
     enclosed, parent = np.zeros(numbers, np.bool_), np.arange(numbers)
     out, into = np.zeros(nodes, np.int64), np.zeros(nodes, np.int64)
     for part in parts:
         n = part.number
-        first[n], level[n], enclosed[n] = part.first_cell, part.level, part.enclosed
-        deepest[n], volume[n], cells[n] = part.deepest, part.volume, part.cells
+        totals[:, n], bottom[n], level[n], enclosed[n] = part.totals, part.bottom, part.level, part.enclosed
         out[part.out_node], into[part.in_node] = part.out_number, part.in_number
     linked = np.flatnonzero(out)
     join_hollows(out[linked], into[linked], parent)
-    gather_hollows(parent, first, level, deepest, volume, cells, enclosed)
-    roots = np.flatnonzero((parent == np.arange(numbers)) & (cells > 0))
-    roots = roots[np.argsort(first[roots])]
+    gather_hollows(parent, totals, bottom, level, enclosed)
+    roots = np.flatnonzero((parent == np.arange(numbers)) & (totals[4] > 0))
+    roots = roots[np.argsort(totals[0, roots])]
     final = np.zeros(numbers, np.int32)
     final[roots] = np.arange(1, roots.size + 1)
-    table = Hollows(first[roots], level[roots], deepest[roots], volume[roots], cells[roots], enclosed[roots])
-    return table, final[parent]
+    first, lowest, deepest, volume, cells = totals[:, roots]
+    return Hollows(first, lowest, level[roots], deepest, volume, cells, enclosed[roots]), final[parent]

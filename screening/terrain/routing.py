@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from screening.errors import BadInput, Fault
-from screening.grid import Grid
+from screening.grid import OUTLET, VALID, Grid
 from screening.sources import Window
 from screening.terrain.finish import HollowParts, Layers, finish_tile
 from screening.terrain.graph import solve
@@ -19,7 +20,7 @@ from screening.terrain.survey import survey_tile
 from screening.terrain.threads import in_bands, in_tiles
 from screening.terrain.tiles import Basins, Heights, Survey, Workspace
 
-__all__ = ["Drainage", "Mode", "Routing", "drain", "route", "tile_windows"]
+__all__ = ["Drainage", "KeepHollows", "Mode", "Routing", "drain", "route", "tile_windows"]
 
 Mode = Literal["carve", "fill"]
 
@@ -56,24 +57,30 @@ class Routing(Drainage):
     ----------
     mode
         ``"carve"`` or ``"fill"``: which surface `conditioned` is.
+    natural
+        Filled surface before any hollow was kept as real; the same as ``filled`` when none was.
     hollow_id
-        Number of the hollow, int32, 0 outside.
+        Number of the natural hollow, int32, 0 outside.
     hollows
-        The table of hollows.
+        The table of natural hollows.
+    kept
+        Which hollows were kept as real: their water ends in their lowest cell. One for each row of the table.
     carved
         How deep each cell was cut so that water never runs uphill, in height units; 0 where it was not and at walls,
         NaN at nodata; None when filling.
     """
 
     mode: Mode
+    natural: NDArray[Any]
     hollow_id: NDArray[np.int32]
     hollows: Hollows
+    kept: NDArray[np.bool_]
     carved: NDArray[Any] | None
 
     @property
     def hollow_depth(self) -> NDArray[Any]:
-        """Depth below the level of the hollow, in height units; 0 outside and at walls, NaN at nodata."""
-        depth: NDArray[Any] = self.filled - self.grid.values
+        """Depth below the level of the natural hollow, in height units; 0 outside and at walls, NaN at nodata."""
+        depth: NDArray[Any] = self.natural - self.grid.values
         return depth
 
     @property
@@ -82,7 +89,30 @@ class Routing(Drainage):
         return self.filled if self.carved is None else np.subtract(self.grid.values, self.carved)
 
 
-def route(grid: Grid, *, mode: Mode = "carve", tile: int = 512, threads: int = 2) -> Routing:
+@dataclass(frozen=True)
+class KeepHollows:
+    """Which natural hollows are kept as real: they pond, and flow ends in their lowest cell.
+
+    Parameters
+    ----------
+    depth_m
+        Deeper than this. [m]
+    area_m2
+        Or larger than this; ground that walls enclose is kept for its depth only. [m2]
+    """
+
+    depth_m: float = math.inf
+    area_m2: float = math.inf
+
+    def choose(self, hollows: Hollows, cell_area_m2: float, height_factor: float) -> NDArray[np.bool_]:
+        """Which rows of a table of hollows are kept."""
+        large = (hollows.area_m2(cell_area_m2) > self.area_m2) & ~hollows.enclosed
+        return (hollows.depth_m(height_factor) > self.depth_m) | large
+
+
+def route(
+    grid: Grid, *, mode: Mode = "carve", keep: KeepHollows | None = None, tile: int = 512, threads: int = 2
+) -> Routing:
     """Route water over a grid: every cell of ground drains to an outlet along one unique tree.
 
     Outlets are the raster's rim, cells beside nodata, and cells in state OUTLET. Walls take no part, but where ground
@@ -96,6 +126,8 @@ def route(grid: Grid, *, mode: Mode = "carve", tile: int = 512, threads: int = 2
     mode
         ``"carve"`` cuts the least path out of each hollow; ``"fill"`` raises the hollow to its spill. Directions are
         the same.
+    keep
+        Hollows that are real; none when None.
     tile
         Side of the tiles worked on. [cells]
     threads
@@ -108,6 +140,20 @@ def route(grid: Grid, *, mode: Mode = "carve", tile: int = 512, threads: int = 2
     """
     if mode not in ("carve", "fill"):
         raise ValueError(f"mode must be 'carve' or 'fill', got {mode!r}")
+    first = _route_once(grid, mode, tile, threads)
+    if keep is None:
+        return first
+    kept = keep.choose(first.hollows, grid.cell_area_m2, grid.height_factor)
+    if not kept.any():
+        return first
+    state = np.array(grid.state)
+    state.reshape(-1)[first.hollows.lowest_cell[kept]] = OUTLET
+    again = _route_once(grid.with_state(state), mode, tile, threads)
+    return replace(again, grid=grid, natural=first.filled, hollow_id=first.hollow_id, hollows=first.hollows, kept=kept)
+
+
+def _route_once(grid: Grid, mode: Mode, tile: int, threads: int) -> Routing:
+    """Route with every hollow opened."""
     carved = np.empty(grid.shape, grid.values.dtype) if mode == "carve" else None
     number = np.empty(grid.shape, np.int32)
     run = _Run.over(grid, tile, threads, carved, number)
@@ -115,8 +161,10 @@ def route(grid: Grid, *, mode: Mode = "carve", tile: int = 512, threads: int = 2
     parts, numbers, nodes = run.finish()
     hollows, final = merge_hollows([part for part in parts if part is not None], numbers, nodes)
     in_bands(lambda first, last: renumber(number, final, first, last), grid.shape[0], threads)
-    layers = run.layers
-    return Routing(grid, layers.filled, layers.direction, layers.accumulation, mode, number, hollows, carved)
+    filled, kept = run.layers.filled, np.zeros(len(hollows), np.bool_)
+    return Routing(
+        grid, filled, run.layers.direction, run.layers.accumulation, mode, filled, number, hollows, kept, carved
+    )
 
 
 def drain(grid: Grid, *, tile: int = 512, threads: int = 2) -> Drainage:
@@ -155,7 +203,7 @@ class _Run:
         """Check the input and make room for the result."""
         if tile < 1 or threads < 1:
             raise ValueError(f"tile and threads must be at least 1, got {tile} and {threads}")
-        if not np.isin(grid.state, (0, 2)).any():
+        if not np.isin(grid.state, (VALID, OUTLET)).any():
             raise BadInput([Fault("The elevation has no valid cell here", "Check its extent and its nodata value")])
         values = np.ascontiguousarray(grid.values)
         contiguous = Grid(values, grid.transform, np.ascontiguousarray(grid.state), grid.height_factor, grid.crs)

@@ -15,28 +15,14 @@ Array = NDArray[Any]
 
 @compiled
 def measure_hollows(
-    z: Array,
-    state: Array,
-    r0: int,
-    c0: int,
-    columns: int,
-    label: Array,
-    level: Array,
-    enclosed: Array,
-    hollow: Array,
-    base: int,
-    number: Array,
-    fr: int,
-    fc: int,
-    first: Array,
-    deepest: Array,
-    volume: Array,
-    cells: Array,
-) -> None:
-    """Number a tile's hollows (``base`` plus the basin they end in); depths in whole 1/65536 of a height unit.
+    z: Array, state: Array, r0: int, c0: int, columns: int, label: Array, level: Array, enclosed: Array, hollow: Array,
+    base: int, number: Array, fr: int, fc: int, totals: Array, bottom: Array,
+) -> None:  # fmt: skip
+    """Number a tile's hollows (``base`` plus the basin they end in) and add up what each holds.
 
-    A cell is in a hollow when it lies below the level of its basin, or in enclosed ground. ``first`` comes filled with
-    -1 and gets the first cell (of the tile), ``number`` is written at (fr, fc).
+    A cell is in a hollow when it lies below the level of its basin, or in enclosed ground. ``totals`` has a row each
+    for the first cell of the tile (comes filled with -1), the lowest one, the greatest depth and the sum of depths in
+    whole 1/65536 of a height unit, and the number of cells; ``bottom`` gets the height of the lowest cell.
     """
     for r in range(label.size // columns):
         for c in range(columns):
@@ -48,12 +34,16 @@ def measure_hollows(
                 continue
             n = hollow[b]
             number[fr + r, fc + c] = base + n
-            if first[n] < 0:
-                first[n] = r * columns + c
+            new = totals[0, n] < 0
+            if new:
+                totals[0, n] = r * columns + c
+            if new or h < bottom[n]:
+                totals[1, n] = r * columns + c
+                bottom[n] = h
             depth = np.int64(np.floor(max(np.float64(level[b]) - np.float64(h), 0.0) * 65536.0 + 0.5))
-            deepest[n] = max(deepest[n], depth)
-            volume[n] += depth
-            cells[n] += 1
+            totals[2, n] = max(totals[2, n], depth)
+            totals[3, n] += depth
+            totals[4, n] += 1
 
 
 @compiled
@@ -66,20 +56,23 @@ def join_hollows(one: Array, other: Array, parent: Array) -> None:
 
 
 @compiled
-def gather_hollows(
-    parent: Array, first: Array, level: Array, deepest: Array, volume: Array, cells: Array, enclosed: Array
-) -> None:
+def gather_hollows(parent: Array, totals: Array, bottom: Array, level: Array, enclosed: Array) -> None:
     """Add joined hollows up in the lowest number of each group, which comes before the others."""
     for n in range(parent.size):
         root = find(parent, n)
         parent[n] = root
-        if root != n and cells[n] > 0:
-            first[root] = min(first[root], first[n])
-            level[root] = min(level[root], level[n])
-            deepest[root] = max(deepest[root], deepest[n])
-            volume[root] += volume[n]
-            cells[root] += cells[n]
-            enclosed[root] = enclosed[root] or enclosed[n]
+        if root == n or totals[4, n] == 0:
+            continue
+        new = totals[4, root] == 0
+        if new or totals[0, n] < totals[0, root]:
+            totals[0, root] = totals[0, n]
+        if new or bottom[n] < bottom[root] or (bottom[n] == bottom[root] and totals[1, n] < totals[1, root]):
+            totals[1, root], bottom[root] = totals[1, n], bottom[n]
+        totals[2, root] = max(totals[2, root], totals[2, n])
+        totals[3, root] += totals[3, n]
+        totals[4, root] += totals[4, n]
+        level[root] = min(level[root], level[n])
+        enclosed[root] = enclosed[root] or enclosed[n]
 
 
 @compiled
