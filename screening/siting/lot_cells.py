@@ -34,7 +34,8 @@ def own_positions(block: Block) -> NDArray[np.int32]:
     """Position in ``block.lots`` of every lot around; -1 of those of other blocks."""
     position = pd.Series(np.arange(len(block.lots)), index=block.lots["lot_id"].astype("object"))
     found = position.reindex(block.layers["lots"]["lot_id"].astype("object"))
-    return found.fillna(-1).to_numpy(dtype=np.int32)
+    positions: NDArray[np.int32] = found.fillna(-1).to_numpy(dtype=np.int32)
+    return positions
 
 
 def lot_positions(block: Block) -> NDArray[np.int32]:

@@ -17,7 +17,7 @@ from screening.rules import Rules
 from screening.siting.burning import burn
 from screening.siting.kernels.overflow import trace_overflows
 from screening.siting.lot_cells import lot_numbers
-from screening.siting.setback_buildings import kinds_by_size
+from screening.siting.setback_buildings import roof_kinds
 from screening.terrain import fate
 
 __all__ = [
@@ -89,7 +89,7 @@ def setback_labels(
     roofs = layers.get("roofs")
     if roofs is None or not len(roofs):
         return labels.astype(np.int32)
-    kind = kinds_by_size(roofs, rules)
+    kind = roof_kinds(layers, rules)
     reach = np.where(kind == "garage", rules.garage_setback_m, rules.house_setback_m)
     kept = np.flatnonzero(kind != "shed")
     shapes = roofs.geometry.to_numpy()[kept]

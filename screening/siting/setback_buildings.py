@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import geopandas as gpd
@@ -9,11 +10,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from screening.area import AreaContext, Block
+from screening.roofs.pieces import building_kinds, cut_by_lots
 from screening.rules import Rules
 from screening.siting.setback_rows import no_rows, setback_rows
 from screening.siting.uphill import uphill_zones
 
-__all__ = ["basements", "garages", "houses", "kinds_by_size", "roof_kinds", "sheds"]
+__all__ = ["basements", "garages", "houses", "roof_kinds", "sheds"]
 
 
 def houses(block: Block, context: AreaContext) -> gpd.GeoDataFrame:
@@ -36,39 +38,39 @@ def basements(block: Block, context: AreaContext) -> gpd.GeoDataFrame:
     roofs = block.layers.get("roofs")
     if roofs is None or not len(roofs):
         return no_rows(context)
-    deep = roofs["basement"].fillna(False).to_numpy(dtype=bool) & (roof_kinds(block, context) == "house")
+    deep = roofs["basement"].fillna(False).to_numpy(dtype=bool)
+    if not deep.any():
+        return no_rows(context)
+    deep &= (roof_kinds(block.layers, context.rules) == "house")
     zones = uphill_zones(block, roofs.geometry.to_numpy()[deep], context.rules.basement_setback_m)
     return setback_rows(context, zones, 0.0)
 
 
-def roof_kinds(block: Block, context: AreaContext) -> NDArray[Any]:
-    """House, garage or shed for every roof around: as given, as the roofs stage found, else by its size."""
-    roofs = block.layers["roofs"]
-    kind = roofs["kind"].astype("object").to_numpy().copy()
-    pieces = block.tables.get("roof_pieces")
-    if pieces is not None and len(pieces):
-        largest = pieces.sort_values("area_m2", kind="stable").drop_duplicates("roof_id", keep="last")
-        found = roofs["roof_id"].map(largest.set_index("roof_id")["kind"]).astype("object").to_numpy()
-        kind = np.where(_known(kind), kind, found)
-    kinds: NDArray[Any] = np.where(_known(kind), kind, kinds_by_size(roofs, context.rules))
-    return kinds
+def roof_kinds(layers: Mapping[str, Any], rules: Rules) -> NDArray[Any]:
+    """House, garage or shed for every roof of the layer.
 
-
-def kinds_by_size(roofs: gpd.GeoDataFrame, rules: Rules) -> NDArray[Any]:
-    """House, garage or shed for every roof: as given, else by its size alone."""
-    kind = roofs["kind"].astype("object").to_numpy()
+    As given; else as the roofs stage tells the largest piece of it, from the lots around, whichever block they are
+    of; a roof on no lot goes by its size.
+    """
+    roofs = layers["roofs"]
+    kind: NDArray[Any] = roofs["kind"].astype("object").to_numpy()
+    known = np.isin(kind.astype(str), ("house", "garage", "shed"))
+    if known.all():
+        return kind
     small = roofs.geometry.area.to_numpy() < rules.outbuilding_most_m2
-    kinds: NDArray[Any] = np.where(_known(kind), kind, np.where(small, "shed", "house"))
+    guess = np.where(small, "shed", "house").astype(object)
+    pieces, _ = cut_by_lots(roofs, layers["lots"])
+    if len(pieces):
+        pieces["kind"] = building_kinds(pieces, roofs, rules)["kind"]
+        largest = pieces.sort_values("area_m2", kind="stable").drop_duplicates("roof", keep="last")
+        guess[largest["roof"].to_numpy()] = largest["kind"].to_numpy(dtype=object)
+    kinds: NDArray[Any] = np.where(known, kind, guess)
     return kinds
-
-
-def _known(kind: NDArray[Any]) -> NDArray[np.bool_]:
-    return np.isin(kind.astype(str), ("house", "garage", "shed"))
 
 
 def _of_kind(block: Block, context: AreaContext, kind: str, clearance_m: float) -> gpd.GeoDataFrame:
     roofs = block.layers.get("roofs")
     if roofs is None or not len(roofs):
         return no_rows(context)
-    of_kind = roof_kinds(block, context) == kind
+    of_kind = roof_kinds(block.layers, context.rules) == kind
     return setback_rows(context, roofs.geometry.to_numpy()[of_kind], clearance_m)

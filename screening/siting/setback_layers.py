@@ -192,4 +192,5 @@ def _layer(
 
 
 def _numbers(column: Any) -> NDArray[np.float64]:
-    return pd.to_numeric(column).astype("Float64").to_numpy(dtype=np.float64, na_value=np.nan)
+    values: NDArray[np.float64] = pd.to_numeric(column).astype("Float64").to_numpy(dtype=np.float64, na_value=np.nan)
+    return values

@@ -53,7 +53,7 @@ def _lines(block: Block, context: AreaContext, *, street: bool) -> gpd.GeoDataFr
     start, end, lot, faces = lot_lines(block)
     kept = faces == street
     order = np.argsort(lot[kept], kind="stable")
-    lines = shapely.linestrings(np.stack([start[kept], end[kept]], axis=1)[order])
+    lines = np.asarray(shapely.linestrings(np.stack([start[kept], end[kept]], axis=1)[order]))
     owners, first = np.unique(lot[kept][order], return_inverse=True)
     if not len(owners):
         return no_rows(context)
@@ -106,7 +106,7 @@ def _near(
     start: NDArray[Any], end: NDArray[Any], street_start: NDArray[Any], street_end: NDArray[Any], reach_m: float
 ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Pairs of edge and street segment within reach, in order of the edges."""
-    tree = shapely.STRtree(shapely.linestrings(np.stack([street_start, street_end], axis=1)))
+    tree = shapely.STRtree(np.asarray(shapely.linestrings(np.stack([street_start, street_end], axis=1))))
     lines = shapely.linestrings(np.stack([start, end], axis=1))
     edge, street = tree.query(lines, predicate="dwithin", distance=reach_m)
     order = np.lexsort((street, edge))

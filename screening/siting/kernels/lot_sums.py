@@ -1,0 +1,79 @@
+"""Sums over the cells of each lot."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from screening.jit import compiled
+
+__all__ = ["sum_cells", "sum_open"]
+
+
+@compiled
+def sum_cells(lot: Any, state: Any, heights: Any, dz_dx: Any, dz_dy: Any, count: Any, total: Any) -> None:
+    """Count the cells of each lot and add up its slopes off the roofs.
+
+    Parameters
+    ----------
+    lot, state
+        Cells, 2-D: position int32 (-1 none), state uint8 (1 wall, 3 nodata).
+    heights, dz_dx, dz_dy
+        Cells, 2-D, of one float type: heights [m], slopes [m/m].
+    count
+        Cells, and those with a height, int64, shape (lots, 2).
+    total
+        Sums of dz_dx, dz_dy, steepness, and how many went in, float64, shape (lots, 4).
+    """
+    rows, columns = lot.shape
+    for row in range(rows):
+        for column in range(columns):
+            k = lot[row, column]
+            if k < 0:
+                continue
+            count[k, 0] += 1
+            if state[row, column] == 3 or not np.isfinite(heights[row, column]):
+                continue
+            count[k, 1] += 1
+            gx, gy = dz_dx[row, column], dz_dy[row, column]
+            if state[row, column] == 1 or not np.isfinite(gx) or not np.isfinite(gy):
+                continue
+            total[k, 0] += gx
+            total[k, 1] += gy
+            total[k, 2] += np.hypot(gx, gy)
+            total[k, 3] += 1.0
+
+
+@compiled
+def sum_open(lot: Any, bits: Any, closed: int, fold: int, slope: Any, paved: Any, total: Any) -> None:
+    """Count each lot's open mask cells, add up their slope, and count its paved ones.
+
+    Parameters
+    ----------
+    lot, bits, paved
+        Mask cells, 2-D: int32 (-1 none), uint32, uint32.
+    closed
+        Bits that forbid digging.
+    fold
+        Mask cells to an elevation cell, each way.
+    slope
+        Elevation cells, 2-D, NaN unknown. [%]
+    total
+        Open cells, sum of their slope, those with a slope, paved cells; float64, shape (lots, 4).
+    """
+    rows, columns = lot.shape
+    for row in range(rows):
+        for column in range(columns):
+            k = lot[row, column]
+            if k < 0:
+                continue
+            if paved[row, column]:
+                total[k, 3] += 1.0
+            if bits[row, column] & closed:
+                continue
+            total[k, 0] += 1.0
+            steepness = slope[row // fold, column // fold]
+            if np.isfinite(steepness):
+                total[k, 1] += steepness
+                total[k, 2] += 1.0
