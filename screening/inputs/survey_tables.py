@@ -67,8 +67,16 @@ _POSITIONS: Final[dict[str, dict[int, str]]] = {
     },
 }
 _NEEDED: Final[dict[str, tuple[str, ...]]] = {
-    table: tuple(column for column in columns.values()) for table, columns in _POSITIONS.items()
+    "legend": (),
+    "mapunit": ("muname", "mukey"),
+    "component": ("comppct_r", "compname", "hydgrp", "mukey", "cokey"),
+    "chorizon": ("hzdept_r", "hzdepb_r", "ksat_r", "cokey", "chkey"),
+    "muaggatt": ("brockdepmin", "wtdepannmin", "hydgrpdcd", "mukey"),
+    "corestrictions": ("reskind", "resdept_r", "cokey"),
+    "comonth": ("cokey", "comonthkey"),
+    "cosoilmoist": ("soimoistdept_r", "soimoiststat", "comonthkey"),
 }
+"""Columns without which a table is of no use."""
 _NUMBERS: Final = frozenset({"brockdepmin", "wtdepannmin", "wtdepaprjunmin", "slopegraddcp", "monthseq"})
 _RANGE_ENDS: Final = ("_l", "_r", "_h")
 
@@ -155,7 +163,7 @@ def _named(
 ) -> pd.DataFrame | None:
     """The rows with their column names, numbers made numbers."""
     if rows.empty:
-        return pd.DataFrame({column: pd.Series(dtype="str") for column in names or _NEEDED[table]})
+        return pd.DataFrame({column: pd.Series(dtype="str") for column in names or _POSITIONS[table].values()})
     width = rows.shape[1]
     if names is not None and len(names) == width:
         out = rows.set_axis(names, axis="columns")

@@ -88,7 +88,7 @@ def write_area(folder: Path, more: str = "", *, base: str = BASE) -> Path:
 def quoted(value: object) -> str:
     if value is None:
         return ""
-    return str(value) if isinstance(value, int | float) else f'"{value}"'
+    return str(value) if isinstance(value, int | float) else '"' + str(value).replace('"', '""') + '"'
 
 
 def write_rows(path: Path, rows: list[list[object]]) -> None:
