@@ -10,6 +10,7 @@ import shapely
 from numpy.typing import NDArray
 
 from screening.area import Block
+from screening.grid import NODATA, WALL
 from screening.siting.burning import burn
 from screening.siting.ground_mask import GroundMask
 from screening.siting.kernels.lot_sums import sum_cells, sum_open
@@ -50,13 +51,14 @@ def lot_ground(block: Block, mask: GroundMask) -> pd.DataFrame:
         One row a lot in the block's order: ``lot_id``, ``lot_area_m2``, ``paved_area_m2`` (missing when paving was
         not given), ``open_ground_m2``, ``slope_lot_pct``, ``flow_direction_deg``, ``assessed_share``.
     """
-    count, slopes = _cell_sums(block)
+    gradient = tuple(np.asarray(block.rasters[name], dtype=np.float64) for name in ("dz_dx", "dz_dy"))
+    count, slopes = _cell_sums(block, *gradient)
     with np.errstate(invalid="ignore", divide="ignore"):
         mean = slopes[:, :3] / slopes[:, 3:]
-    total, paved = _mask_sums(block, mask)
+    total, paved = _mask_sums(block, mask, *gradient)
     cell_m2 = -mask.transform.a * mask.transform.e
     with np.errstate(invalid="ignore", divide="ignore"):
-        slope = total[:, 1] / total[:, 2]
+        slope = 100.0 * total[:, 1] / total[:, 2]
     table = pd.DataFrame({"lot_id": block.lots["lot_id"].to_numpy(dtype=object)})
     table["lot_area_m2"] = shapely.area(block.lots.geometry.to_numpy())
     table["paved_area_m2"] = total[:, 3] * cell_m2 if paved else np.nan
@@ -67,26 +69,27 @@ def lot_ground(block: Block, mask: GroundMask) -> pd.DataFrame:
     return table
 
 
-def _cell_sums(block: Block) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+def _cell_sums(
+    block: Block, dz_dx: NDArray[np.float64], dz_dy: NDArray[np.float64]
+) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
     lots = len(block.lots)
     count, total = np.zeros((lots, 2), dtype=np.int64), np.zeros((lots, 4))
-    rasters = block.rasters
-    heights, dz_dx, dz_dy = (np.asarray(rasters[name], dtype=np.float64) for name in ("heights_m", "dz_dx", "dz_dy"))
-    sum_cells(lot_positions(block), np.ascontiguousarray(rasters["state"]), heights, dz_dx, dz_dy, count, total)
+    known = (block.rasters["state"] != NODATA) & np.isfinite(block.rasters["heights_m"])
+    ground = known & (block.rasters["state"] != WALL)
+    sum_cells(lot_positions(block), known, ground, dz_dx, dz_dy, count, total)
     return count, total
 
 
-def _mask_sums(block: Block, mask: GroundMask) -> tuple[NDArray[np.float64], bool]:
+def _mask_sums(
+    block: Block, mask: GroundMask, dz_dx: NDArray[np.float64], dz_dy: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], bool]:
     total = np.zeros((len(block.lots), 4))
-    paved = np.zeros(mask.bits.shape if "paved" in block.layers else (1, 1), dtype=np.uint32)
     given = "paved" in block.layers
+    paved = np.zeros(mask.bits.shape, dtype=np.uint32)
     if given:
         burn(block.layers["paved"].geometry.to_numpy(), 1, mask.transform, paved)
-    else:
-        paved = np.broadcast_to(paved, mask.bits.shape)
     fold = round(block.cell_x_m / mask.transform.a)
-    slope = np.asarray(block.rasters["slope_pct"], dtype=np.float64)
-    sum_open(mask.lot, mask.bits, int(mask.closed_bits()), fold, slope, np.ascontiguousarray(paved), total)
+    sum_open(mask.lot, mask.bits, int(mask.closed_bits()), fold, dz_dx, dz_dy, paved, total)
     return total, given
 
 

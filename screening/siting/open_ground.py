@@ -90,34 +90,25 @@ def open_ground(block: Block, mask: GroundMask) -> Tables:
         ``constraint``, ``area_m2``, ``alone_m2``).
     """
     cell_m2 = -mask.transform.a * mask.transform.e
-    lots = block.lots["lot_id"].to_numpy()
-    cells = np.where(mask.open_cells(), mask.lot + 1, 0).astype(np.int32)
+    lots = block.lots["lot_id"].to_numpy(dtype=object)
+    taken = np.zeros((len(lots), len(mask.constraints)), dtype=np.int64)
+    alone, free = np.zeros_like(taken), np.zeros(len(lots), dtype=np.int64)
+    cells = np.empty(mask.lot.shape, dtype=np.int32)
+    tally_bits(mask.lot, mask.bits, int(mask.closed_bits()), taken, alone, free, cells)
     polygons, label = outlines(cells, mask.transform)
     order = np.argsort(label, kind="stable")
     owners, first = np.unique(label[order], return_inverse=True)
     together = shapely.multipolygons(polygons[order], indices=first) if len(owners) else polygons
-    areas = np.bincount(cells.ravel(), minlength=len(lots) + 1)[owners] * cell_m2
     ground = gpd.GeoDataFrame(
-        {"lot_id": lots[owners - 1], "area_m2": areas}, geometry=np.asarray(together), crs=block.lots.crs
+        {"lot_id": lots[owners - 1], "area_m2": free[owners - 1] * cell_m2},
+        geometry=np.asarray(together),
+        crs=block.lots.crs,
     )
-    return {"open_ground": ground, "taken": _taken(mask, lots, cell_m2)}
-
-
-def _taken(mask: GroundMask, lots: NDArray[Any], cell_m2: float) -> pd.DataFrame:
-    """Ground that each constraint takes of each lot, and what it alone takes."""
-    all_cells = np.zeros((len(lots), len(mask.constraints)), dtype=np.int64)
-    alone = np.zeros_like(all_cells)
-    tally_bits(mask.lot, mask.bits, int(mask.closed_bits()), all_cells, alone)
-    lot, bit = np.nonzero(all_cells)
+    lot, bit = np.nonzero(taken)
     names = np.array([constraint.name for constraint in mask.constraints], dtype=object)
-    return pd.DataFrame(
-        {
-            "lot_id": lots[lot],
-            "constraint": names[bit],
-            "area_m2": all_cells[lot, bit] * cell_m2,
-            "alone_m2": alone[lot, bit] * cell_m2,
-        }
-    )
+    rows = {"lot_id": lots[lot], "constraint": names[bit]}
+    rows |= {"area_m2": taken[lot, bit] * cell_m2, "alone_m2": alone[lot, bit] * cell_m2}
+    return {"open_ground": ground, "taken": pd.DataFrame(rows)}
 
 
 @dataclass(frozen=True, eq=False)
@@ -133,14 +124,12 @@ class _Things:
     @classmethod
     def of(cls, tables: Sequence[gpd.GeoDataFrame]) -> _Things:
         """Join the rows of the constraints, given in order of their bits."""
-        return cls(
-            *(
-                np.concatenate([table[name].to_numpy() for table in tables])
-                for name in ("lot", "clearance_m", "detail")
-            ),
-            np.repeat(np.arange(len(tables)), [len(table) for table in tables]),
-            np.concatenate([table.geometry.to_numpy() for table in tables]),
+        lot, clearance, detail, geometry = (
+            np.concatenate([table[name].to_numpy() for table in tables])
+            for name in ("lot", "clearance_m", "detail", "geometry")
         )
+        bit = np.repeat(np.arange(len(tables)), [len(table) for table in tables])
+        return cls(lot, clearance, detail, bit, geometry)
 
 
 def _things(block: Block, context: AreaContext) -> _Things:

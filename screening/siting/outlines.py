@@ -31,7 +31,8 @@ def outlines(labels: NDArray[np.int32], transform: Affine) -> tuple[NDArray[Any]
     """
     rows, columns = labels.shape
     region = np.zeros((rows + 2, columns + 2), dtype=np.int32)
-    count = number_regions(labels, region, np.empty(int((labels > 0).sum()) + 1, dtype=np.int32))
+    label_of = np.empty(labels.size + 1, dtype=np.int32)
+    count = number_regions(labels, region, np.empty(labels.size + 1, dtype=np.int32), label_of)
     if count == 0:
         return np.array([], dtype=object), np.array([], dtype=np.int32)
     corners = count_corners(region)
@@ -46,8 +47,4 @@ def outlines(labels: NDArray[np.int32], transform: Affine) -> tuple[NDArray[Any]
     lines = np.asarray(shapely.linearrings(np.column_stack([x, y]), indices=which))
     order = np.argsort(ring_region, kind="stable")
     polygons = np.asarray(shapely.polygons(lines[order], indices=ring_region[order] - 1))
-    found = np.zeros(count, dtype=np.int32)
-    inside = region[1:-1, 1:-1]
-    some = labels > 0
-    found[inside[some] - 1] = labels[some]
-    return polygons, found
+    return polygons, label_of[1 : count + 1].copy()

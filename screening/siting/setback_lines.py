@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from typing import Any, Final
+from weakref import WeakKeyDictionary
 
 import geopandas as gpd
 import numpy as np
@@ -62,23 +63,30 @@ def _lines(block: Block, context: AreaContext, *, street: bool) -> gpd.GeoDataFr
     return setback_rows(context, together, clearance, lot=owners)
 
 
-def lot_lines(
-    block: Block, reach_m: float = STREET_LINE_REACH_M
-) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.int64], NDArray[np.bool_]]:
+Lines = tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.int64], NDArray[np.bool_]]
+_READ: WeakKeyDictionary[Block, Lines] = WeakKeyDictionary()
+
+
+def lot_lines(block: Block) -> Lines:
     """Edges of the block's lots, cut where they cease to face a street.
 
     Parameters
     ----------
     block
-        The block; without streets no edge faces one.
-    reach_m
-        How near a street line an edge that faces it runs. [m]
+        The block; without streets no edge faces one. Read once.
 
     Returns
     -------
     tuple
         Starts and ends, shape (n, 2) [m]; positions of their lots; whether they face a street.
     """
+    found = _READ.get(block)
+    if found is None:
+        found = _READ[block] = _lot_lines(block, STREET_LINE_REACH_M)
+    return found
+
+
+def _lot_lines(block: Block, reach_m: float) -> Lines:
     edges = segments(block.lots.geometry.to_numpy())
     streets = block.layers.get("streets")
     faces = np.zeros(len(edges.thing), dtype=bool)

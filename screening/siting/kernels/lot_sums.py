@@ -12,15 +12,17 @@ __all__ = ["sum_cells", "sum_open"]
 
 
 @compiled
-def sum_cells(lot: Any, state: Any, heights: Any, dz_dx: Any, dz_dy: Any, count: Any, total: Any) -> None:
+def sum_cells(lot: Any, known: Any, ground: Any, dz_dx: Any, dz_dy: Any, count: Any, total: Any) -> None:
     """Count the cells of each lot and add up its slopes off the roofs.
 
     Parameters
     ----------
-    lot, state
-        Cells, 2-D: position int32 (-1 none), state uint8 (1 wall, 3 nodata).
-    heights, dz_dx, dz_dy
-        Cells, 2-D, of one float type: heights [m], slopes [m/m].
+    lot
+        Cells, 2-D: position int32 (-1 none).
+    known, ground
+        Cells with a height; those of them off the roofs. Bool, 2-D.
+    dz_dx, dz_dy
+        Cells, 2-D, NaN unknown: slopes. [m/m]
     count
         Cells, and those with a height, int64, shape (lots, 2).
     total
@@ -33,11 +35,11 @@ def sum_cells(lot: Any, state: Any, heights: Any, dz_dx: Any, dz_dy: Any, count:
             if k < 0:
                 continue
             count[k, 0] += 1
-            if state[row, column] == 3 or not np.isfinite(heights[row, column]):
+            if not known[row, column]:
                 continue
             count[k, 1] += 1
             gx, gy = dz_dx[row, column], dz_dy[row, column]
-            if state[row, column] == 1 or not np.isfinite(gx) or not np.isfinite(gy):
+            if not ground[row, column] or not np.isfinite(gx) or not np.isfinite(gy):
                 continue
             total[k, 0] += gx
             total[k, 1] += gy
@@ -46,7 +48,7 @@ def sum_cells(lot: Any, state: Any, heights: Any, dz_dx: Any, dz_dy: Any, count:
 
 
 @compiled
-def sum_open(lot: Any, bits: Any, closed: int, fold: int, slope: Any, paved: Any, total: Any) -> None:
+def sum_open(lot: Any, bits: Any, closed: int, fold: int, dz_dx: Any, dz_dy: Any, paved: Any, total: Any) -> None:
     """Count each lot's open mask cells, add up their slope, and count its paved ones.
 
     Parameters
@@ -57,10 +59,10 @@ def sum_open(lot: Any, bits: Any, closed: int, fold: int, slope: Any, paved: Any
         Bits that forbid digging.
     fold
         Mask cells to an elevation cell, each way.
-    slope
-        Elevation cells, 2-D, NaN unknown. [%]
+    dz_dx, dz_dy
+        Elevation cells, 2-D, NaN unknown: slopes. [m/m]
     total
-        Open cells, sum of their slope, those with a slope, paved cells; float64, shape (lots, 4).
+        Open cells, sum of their steepness, those with one, paved cells; float64, shape (lots, 4).
     """
     rows, columns = lot.shape
     for row in range(rows):
@@ -73,7 +75,7 @@ def sum_open(lot: Any, bits: Any, closed: int, fold: int, slope: Any, paved: Any
             if bits[row, column] & closed:
                 continue
             total[k, 0] += 1.0
-            steepness = slope[row // fold, column // fold]
+            steepness = np.hypot(dz_dx[row // fold, column // fold], dz_dy[row // fold, column // fold])
             if np.isfinite(steepness):
                 total[k, 1] += steepness
                 total[k, 2] += 1.0

@@ -10,7 +10,7 @@ __all__ = ["count_corners", "number_regions", "trace_rings"]
 
 
 @compiled
-def number_regions(labels: Any, region: Any, parent: Any) -> int:
+def number_regions(labels: Any, region: Any, parent: Any, label_of: Any) -> int:
     """Number the regions of equal labels above 0 that hang together by their sides, in order of their first cells.
 
     Parameters
@@ -21,6 +21,8 @@ def number_regions(labels: Any, region: Any, parent: Any) -> int:
         Number of each cell's region, 1 and up, int32; 0 outside. Has a border of one cell more on every side.
     parent
         Work space, int32, as long as there are cells, and one more.
+    label_of
+        Label of region 1, 2, ..., int32, as long as ``parent``.
 
     Returns
     -------
@@ -46,6 +48,7 @@ def number_regions(labels: Any, region: Any, parent: Any) -> int:
             if north == 0 and west == 0:
                 count += 1
                 parent[count] = count
+                label_of[count] = label
                 region[row + 1, column + 1] = count
             elif north == 0 or west == 0:
                 region[row + 1, column + 1] = north + west
@@ -58,6 +61,7 @@ def number_regions(labels: Any, region: Any, parent: Any) -> int:
         if parent[number] == number:
             kept += 1
             parent[number] = -kept
+            label_of[kept] = label_of[number]
         else:
             # the parent is a smaller number, so it has its final number already
             parent[number] = parent[parent[number]]

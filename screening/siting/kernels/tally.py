@@ -10,8 +10,8 @@ __all__ = ["tally_bits"]
 
 
 @compiled
-def tally_bits(lot: Any, bits: Any, closed: Any, taken: Any, alone: Any) -> None:
-    """Count the cells of each lot that carry each bit, and those that no other bit closes.
+def tally_bits(lot: Any, bits: Any, closed: int, taken: Any, alone: Any, free: Any, label: Any) -> None:
+    """Count the cells of each lot that carry each bit, those that no other bit closes, and those that none does.
 
     Parameters
     ----------
@@ -21,17 +21,28 @@ def tally_bits(lot: Any, bits: Any, closed: Any, taken: Any, alone: Any) -> None
         Bits that forbid digging, int.
     taken, alone
         Counts, int64, shape (lots, bits), added to in place.
+    free
+        Open cells of each lot, int64, added to in place.
+    label
+        Cells, int32: position and one of the lot whose open ground the cell is, 0 elsewhere.
     """
     rows, columns = lot.shape
     for row in range(rows):
         for column in range(columns):
             k = lot[row, column]
             rest = int(bits[row, column])
-            if k < 0 or rest == 0:
+            label[row, column] = 0
+            if k < 0:
                 continue
             shut = rest & closed
-            for bit in range(taken.shape[1]):
-                if (rest >> bit) & 1:
+            if shut == 0:
+                free[k] += 1
+                label[row, column] = k + 1
+            bit = 0
+            while rest > 0:
+                if rest & 1:
                     taken[k, bit] += 1
                     if shut & ~(1 << bit) == 0:
                         alone[k, bit] += 1
+                rest >>= 1
+                bit += 1
