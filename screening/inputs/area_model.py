@@ -15,6 +15,8 @@ __all__ = ["LAYER_MODELS", "RAIN_UNITS_MM", "TABLE_MODELS", "TOP_KEYS", "Elevati
 RAIN_UNITS_MM: Final = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "inch": 25.4, "tenths_mm": 0.1}
 """Units of rain depth, in millimetres."""
 
+_STEPS: Final = ("hour", "day")
+
 
 def _as_files(value: Any) -> Any:
     """One path or a list of paths, as a tuple."""
@@ -39,8 +41,16 @@ def _rain_unit(name: str) -> str:
     return name.lower()
 
 
+def _step(name: str) -> str:
+    """A step of a rain record that is known."""
+    if name not in _STEPS:
+        raise ValueError(f"known steps: {', '.join(_STEPS)}")
+    return name
+
+
 Files = Annotated[tuple[str, ...], BeforeValidator(_as_files), Field(min_length=1)]
 LengthUnit = Annotated[str, AfterValidator(_length_unit)]
+Step = Annotated[str, AfterValidator(_step)]
 RainUnit = Annotated[str, AfterValidator(_rain_unit)]
 
 
@@ -88,7 +98,7 @@ class Rainfall(Table):
     unit: RainUnit | None = Field(None, description="unit of the depths: mm, in, ...")
     date: str | None = Field(None, description="column of the date or time")
     depth: str | None = Field(None, description="column of the depth")
-    step: str | None = Field(None, description="hour or day")
+    step: Step | None = Field(None, description="hour or day")
 
 
 class FieldResults(Table):

@@ -113,6 +113,7 @@ def test_an_avoided_kind_has_its_height_and_effect(tmp_path):
         (NEEDED + "[trees]\nfile = []\n", "file in [trees] cannot be []"),
         ("rules = 3\n" + NEEDED, "rules must be a table"),
         (NEEDED + "[rainfall]\nfile = 'r.csv'\nunit = 'cubit'\n", "unit in [rainfall] cannot be 'cubit'"),
+        (NEEDED + "[rainfall]\nfile = 'r.csv'\nstep = 'week'\n", "Known steps: hour, day"),
     ],
 )
 def test_what_cannot_be_understood(tmp_path, text, said):
