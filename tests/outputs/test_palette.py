@@ -1,8 +1,8 @@
 """Colours stay apart for people who see colours differently.
 
 Simulation: Machado, Oliveira and Fernandes (2009), A Physiologically-based Model for Simulation of Color Vision
-Deficiency, doi:10.1109/TVCG.2009.113, matrices for severity 1.0 (from memory). Difference: CIE 1976 colour difference in
-CIELAB, D65.
+Deficiency, doi:10.1109/TVCG.2009.113, matrices for severity 1.0 (from memory). Difference: CIE 1976 colour
+difference in CIELAB, D65.
 """
 
 from __future__ import annotations

@@ -17,7 +17,7 @@ from screening.outputs.palette import palette_css
 from screening.outputs.write import write_text
 from screening.result import Screening
 
-__all__ = ["SCRIPTS", "data_element", "map_page", "write_map"]
+__all__ = ["SCRIPTS", "STYLES", "data_element", "map_page", "write_map"]
 
 SCRIPTS: Final = (
     "elements.js", "unpack.js", "units.js", "reasons.js", "store.js", "colours.js", "place_index.js", "layers.js",
@@ -27,7 +27,7 @@ SCRIPTS: Final = (
 )  # fmt: skip
 """The page's scripts in the order they are joined; each may use what stands before it."""
 
-_STYLES: Final = ("page.css", "list.css", "panel.css", "map.css", "print.css")
+STYLES: Final = ("page.css", "list.css", "panel.css", "map.css", "print.css")
 
 
 def _file(name: str) -> str:
@@ -70,7 +70,7 @@ def map_page(result: Screening) -> str:
     meta["bounds"] = [list(corner) for corner in ground.bounds]
     meta["slope_breaks"] = list(slope_breaks(result.rules))
     (south, west), (north, east) = ground.bounds
-    style = "\n".join([palette_css(), *(_file(name) for name in _STYLES)])
+    style = "\n".join([palette_css(), *(_file(name) for name in STYLES)])
     script = "\n".join(["(function () {", '"use strict";', *(_file(name) for name in SCRIPTS), "})();"])
     after = "\n".join(
         [

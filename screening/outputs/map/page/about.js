@@ -5,12 +5,12 @@ const NOTE_HEADS = {missing: "Missing layers", assumption: "Assumed", caution: "
 function makeAboutPanel() {
   const kinds = Object.keys(NOTE_HEADS).filter((kind) => data.notes.some((note) => note.kind === kind));
   return [
-    make("h3", {id: "cautions", tabindex: "-1"}, "Cautions"),
+    make("h2", {id: "cautions", tabindex: "-1"}, "Cautions"),
     make("ul", {class: "plain-list"}, data.cautions.map((text) => make("li", {}, text))),
     kinds.map((kind) => [
-      make("h3", {}, NOTE_HEADS[kind]),
+      make("h2", {}, NOTE_HEADS[kind]),
       make("ul", {class: "plain-list"}, data.notes.filter((note) => note.kind === kind).map((note) => make("li", {}, note.text)))]),
-    make("h3", {}, "Rules used"),
+    make("h2", {}, "Rules used"),
     make("p", {class: "lead-in"}, "Local code and the programme's own terms override these."),
     make("div", {id: "rules"}),
   ];

@@ -64,7 +64,7 @@ function makeLayerPanel() {
     make("ul", {class: "layers"},
       rows.map((layer) => layerRow(layer.id, layer.name, layer.means)),
       window.image_overlay_slope ? layerRow("slope", "Slope classes", slopeText) : null),
-    make("h3", {}, "Verdicts"),
+    make("h2", {}, "Verdicts"),
     make("dl", {class: "verdicts"}, VERDICTS.map((verdict) => make("div", {}, make("dt", {}, swatch(verdict === "ruled out" ? 0 : 3, verdict), verdict), make("dd", {}, VERDICT_MEANS[verdict])))),
   ];
 }

@@ -14,7 +14,7 @@ function makeStreetPanel() {
   return [
     make("p", {class: "lead-in", id: "street-intro"}),
     make("div", {class: "scroll-x", tabindex: "0", role: "region", "aria-label": "Streets"}, make("table", {id: "street-table"})),
-    make("h3", {}, "Water kept against gardens built"),
+    make("h2", {}, "Water kept against gardens built"),
     make("p", {class: "lead-in"}, "Best lots first, by what each keeps out of the drain in the storm."),
     make("div", {id: "curve"}),
   ];
