@@ -126,10 +126,13 @@ def burn_polygons(
                             fill[row - top] += 1
         for row in range(top, bottom + 1):
             start, end = count[row - top], count[row - top + 1]
-            part = np.sort(crossing[start:end])
-            for i in range(0, part.size - 1, 2):
-                first = max(0, int(np.ceil(part[i] / cell_x - 0.5)))
-                last = min(columns - 1, int(np.ceil(part[i + 1] / cell_x - 0.5)) - 1)
+            if end - start > 2:
+                crossing[start:end].sort()
+            elif end > start and crossing[start] > crossing[start + 1]:
+                crossing[start], crossing[start + 1] = crossing[start + 1], crossing[start]
+            for i in range(start, end - 1, 2):
+                first = max(0, int(np.ceil(crossing[i] / cell_x - 0.5)))
+                last = min(columns - 1, int(np.ceil(crossing[i + 1] / cell_x - 0.5)) - 1)
                 burn_span(out, lot, ground, row, first, last, value[thing], own[thing], level[thing], mode)
 
 
