@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 import hashlib
+import os
+import zipfile
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from screening.inputs.findings import Findings
 
-__all__ = ["find_files", "hash_files", "is_remote", "shown_path"]
+__all__ = ["find_files", "hash_files", "is_remote", "members_of_zip", "shown_path"]
 
 _GLOB = frozenset("*?[")
+_ZIP = "/vsizip/"
 _SHAPEFILE_PARTS = (".shp", ".shx", ".dbf", ".prj", ".cpg")
 
 
 def is_remote(name: str) -> bool:
     """Whether a name is a URL or a database connection rather than a path."""
-    return "://" in name or name[:3].upper() == "PG:" or name.startswith("/vsi")
+    return "://" in name or name[:3].upper() == "PG:" or (name.startswith("/vsi") and not name.startswith(_ZIP))
 
 
 def find_files(
@@ -90,11 +93,23 @@ def shown_path(name: str, folder: Path) -> str:
     """A path as the area file's owner knows it: relative to the area file, with slashes; no secrets of a URL."""
     if is_remote(name):
         return "PG:..." if name[:3].upper() == "PG:" else name.split("?")[0]
-    path = Path(name)
+    inside = name.removeprefix(_ZIP)
     try:
-        return path.resolve().relative_to(folder.resolve()).as_posix()
-    except ValueError:
-        return path.name
+        return Path(os.path.relpath(Path(inside).resolve(), folder.resolve())).as_posix()
+    except ValueError:  # another drive
+        return Path(inside).name
+
+
+def members_of_zip(path: str, endings: tuple[str, ...]) -> list[str]:
+    """Paths, as GDAL opens them, of the files in a zip that have one of some endings, in order.
+
+    Raises
+    ------
+    OSError, zipfile.BadZipFile
+        When it cannot be opened.
+    """
+    with zipfile.ZipFile(path) as archive:
+        return [f"{_ZIP}{path}/{one}" for one in sorted(archive.namelist()) if one.lower().endswith(endings)]
 
 
 def hash_files(names: Iterable[str], folder: Path) -> dict[str, str]:
@@ -107,13 +122,16 @@ def hash_files(names: Iterable[str], folder: Path) -> dict[str, str]:
         if is_remote(name):
             hashes[shown_path(name, folder)] = "not hashed: read over the network"
             continue
-        for path in _parts(Path(name)):
+        for path in _parts(name):
             hashes[shown_path(str(path), folder)] = _sha256(path)
     return dict(sorted(hashes.items()))
 
 
-def _parts(path: Path) -> list[Path]:
+def _parts(name: str) -> list[Path]:
     """The files that make up one input."""
+    path = Path(name.removeprefix(_ZIP))
+    if name.startswith(_ZIP):
+        return [parent for parent in (path, *path.parents) if parent.is_file()][:1]
     if path.is_dir():
         return sorted((part for part in path.rglob("*") if part.is_file()), key=str)
     if path.suffix.lower() == ".shp":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import zipfile
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -11,7 +12,7 @@ import numpy as np
 from pyproj import CRS
 from pyproj.exceptions import CRSError
 
-from screening.inputs.file_paths import shown_path
+from screening.inputs.file_paths import members_of_zip, shown_path
 from screening.inputs.findings import Findings
 from screening.inputs.mosaic import mosaic
 from screening.inputs.raster_file import RasterFile, north_up, read_raster
@@ -22,6 +23,7 @@ __all__ = ["RasterTable", "WholeRaster", "read_raster_table"]
 
 _ZERO_SHARE: Final = 0.01
 """Share of cells at exactly 0, all others above, from which a caution is given."""
+_RASTER_ENDINGS: Final = (".tif", ".tiff", ".vrt", ".img", ".asc", ".dem", ".flt", ".bil", ".adf")
 _LOWEST: Final = -1500.0
 """Heights below this, in metres or feet, lie below any dry land."""
 
@@ -92,6 +94,7 @@ def read_raster_table(table: RasterTable, findings: Findings) -> WholeRaster | N
     WholeRaster or None
         None when a fault stands in the way.
     """
+    whole = len(findings.faults)
     tiles = [
         read_raster(
             path,
@@ -102,11 +105,11 @@ def read_raster_table(table: RasterTable, findings: Findings) -> WholeRaster | N
             nodata=table.nodata,
             key=table.key("nodata"),
         )
-        for path in table.paths
+        for path in _rasters(table, findings)
     ]
     usable = [_with_crs(north_up(tile), table, findings) for tile in tiles if tile is not None]
     good = [tile for tile in usable if tile is not None]
-    if not good or len(good) < len(tiles):
+    if not good or len(good) < len(tiles) or findings.faults[whole:]:
         return None
     raster = mosaic(good, findings, layer=table.layer)
     if raster is None or raster.crs is None:
@@ -120,11 +123,34 @@ def read_raster_table(table: RasterTable, findings: Findings) -> WholeRaster | N
     return WholeRaster(raster, raster.crs, *vertical)
 
 
+def _rasters(table: RasterTable, findings: Findings) -> list[str]:
+    """The files to open, each zip's rasters in its place."""
+    paths: list[str] = []
+    for path in table.paths:
+        if not path.lower().endswith(".zip"):
+            paths.append(path)
+            continue
+        name = shown_path(path, table.folder)
+        try:
+            inside = members_of_zip(path, _RASTER_ENDINGS)
+        except (OSError, zipfile.BadZipFile) as error:
+            findings.fault("The zip cannot be opened", f"It says: {error}", file=name, layer=table.layer)
+            continue
+        if not inside:
+            findings.fault("The zip holds no raster", "Name another file", file=name, layer=table.layer)
+        paths += inside
+    return paths
+
+
 def _with_crs(raster: RasterFile, table: RasterTable, findings: Findings) -> RasterFile | None:
     """The raster with a CRS: its own, or the area file's."""
     if table.crs is not None:
         try:
-            raster = replace(raster, crs=CRS.from_user_input(table.crs))
+            said = CRS.from_user_input(table.crs)
+            if raster.crs is not None and horizontal_crs(raster.crs) != horizontal_crs(said):
+                told = f"{raster.name} says its CRS is {raster.crs.name}; the area file's crs is followed."
+                findings.note("caution", told, table.layer)
+            raster = replace(raster, crs=said)
         except CRSError:
             findings.fault(f"crs = {table.crs!r} is no CRS", 'Write crs = "EPSG:..."', layer=table.layer)
             return None

@@ -15,6 +15,7 @@ from pyogrio.errors import DataLayerError, DataSourceError, FieldError
 from pyproj import CRS
 from pyproj.exceptions import CRSError
 
+from screening.inputs.file_paths import members_of_zip
 from screening.inputs.findings import Findings
 from screening.inputs.known_keys import known_list
 
@@ -96,7 +97,7 @@ def _read_ogr(path: str, name: str, wanted: Wanted, findings: Findings) -> gpd.G
             return None
         asked = [field for field in dict.fromkeys(found.values()) if field in info["fields"]]
         as_fid = len(asked) < len(set(found.values()))
-        frame = pyogrio.read_dataframe(inner, layer=layer, columns=asked, fid_as_index=as_fid, **said)
+        frame = pyogrio.read_dataframe(inner, layer=layer, columns=asked, fid_as_index=as_fid, on_invalid="fix", **said)
         frame = frame.reset_index() if as_fid else frame
     for text in dict.fromkeys(str(one.message) for one in caught):
         findings.note("caution", f"Reading {name}: {text}", wanted.table)
@@ -124,8 +125,7 @@ def _renamed(frame: gpd.GeoDataFrame, found: Mapping[str, str]) -> gpd.GeoDataFr
 
 def _inside_zip(path: str, name: str, wanted: Wanted, findings: Findings) -> str | None:
     """The one vector file inside a zip, as OGR opens it."""
-    with zipfile.ZipFile(path) as archive:
-        members = sorted(member for member in archive.namelist() if member.lower().endswith(_IN_ZIP))
+    members = members_of_zip(path, _IN_ZIP)
     if not members:
         return path
     chosen = [member for member in members if Path(member).stem == wanted.layer] if len(members) > 1 else members
@@ -138,7 +138,7 @@ def _inside_zip(path: str, name: str, wanted: Wanted, findings: Findings) -> str
             layer=wanted.table,
         )
         return None
-    return f"/vsizip/{path}/{chosen[0]}"
+    return chosen[0]
 
 
 def _choose_layer(path: str, name: str, wanted: Wanted, findings: Findings) -> str | None:

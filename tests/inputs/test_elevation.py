@@ -1,3 +1,5 @@
+import zipfile
+
 import numpy as np
 import pytest
 import rasterio
@@ -117,6 +119,18 @@ def test_tiles_and_a_virtual_raster_read_as_the_whole(tmp_path):
     virtual, _ = read(tmp_path / "all.vrt", vertical_unit="m")
     np.testing.assert_array_equal(virtual.grid.values, whole.grid.values)
     assert {file.rsplit("/", 1)[-1] for file in virtual.files} == {"all.vrt", "whole.tif"}
+
+
+def test_a_zip_of_tiles_reads_as_the_whole(tmp_path):
+    values = plane()
+    for at, left in enumerate((0, 20)):
+        transform = Affine(1, 0, WEST + left, 0, -1, NORTH)
+        write_raster(tmp_path / f"t{at}.tif", values[:, left : left + 20 + 10 * at].copy(), transform=transform)
+    with zipfile.ZipFile(tmp_path / "all.zip", "w") as archive:
+        for at in (0, 1):
+            archive.write(tmp_path / f"t{at}.tif", f"tiles/t{at}.tif")
+    heights, _ = read(tmp_path / "all.zip", vertical_unit="m")
+    np.testing.assert_array_equal(heights.grid.values, values)
 
 
 def test_feet_taken_for_metres_look_too_steep(tmp_path):

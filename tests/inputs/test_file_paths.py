@@ -1,6 +1,7 @@
 import hashlib
+import zipfile
 
-from screening.inputs.file_paths import find_files, hash_files, is_remote, shown_path
+from screening.inputs.file_paths import find_files, hash_files, is_remote, members_of_zip, shown_path
 from screening.inputs.findings import Findings
 
 
@@ -50,4 +51,16 @@ def test_hashes_are_by_relative_path_and_hold_all_parts(tmp_path):
         "in/lots.prj",
         "in/other.dbf",
     }
-    assert shown_path("/elsewhere/dtm.tif", tmp_path) == "dtm.tif"
+    assert shown_path(str(tmp_path / "dtm.tif"), tmp_path / "in") == "../dtm.tif"
+
+
+def test_what_lies_in_a_zip_is_hashed_by_its_zip(tmp_path):
+    with zipfile.ZipFile(tmp_path / "d.zip", "w") as archive:
+        for name in ("b/two.tif", "one.TIF", "notes.txt"):
+            archive.writestr(name, "x")
+    inside = members_of_zip(str(tmp_path / "d.zip"), (".tif",))
+    assert [path.rsplit("d.zip/", 1)[1] for path in inside] == ["b/two.tif", "one.TIF"]
+    assert not is_remote(inside[0])
+    assert is_remote("/vsicurl/https://example.org/d.zip")
+    expected = hashlib.sha256((tmp_path / "d.zip").read_bytes()).hexdigest()
+    assert hash_files(inside, tmp_path) == {"d.zip": expected}

@@ -1,3 +1,5 @@
+import zipfile
+
 import numpy as np
 import pytest
 
@@ -88,6 +90,20 @@ def test_every_bad_tile_is_told(tmp_path):
     paths = [str(tmp_path / name) for name in ("x.tif", "y.tif")]
     assert read_raster_table(RasterTable("elevation", paths, tmp_path), findings) is None
     assert [fault.file for fault in findings.faults] == ["x.tif", "y.tif"]
+
+
+def test_a_zip_without_rasters_and_a_crs_that_contradicts(tmp_path):
+    (tmp_path / "bad.zip").write_text("no zip")
+    assert "cannot be opened" in read(tmp_path / "bad.zip")[1].faults[0].what
+    with zipfile.ZipFile(tmp_path / "empty.zip", "w") as archive:
+        archive.writestr("readme.txt", "x")
+    whole, findings = read(tmp_path / "empty.zip")
+    assert whole is None
+    assert findings.faults[0].what == "The zip holds no raster"
+    path = write_raster(tmp_path / "d.tif", plane())
+    whole, findings = read(path, crs="EPSG:32607", vertical_unit="m")
+    assert whole.crs == "EPSG:32607"
+    assert "the area file's crs is followed" in findings.notes[0].text
 
 
 def test_heights_are_not_touched(tmp_path):

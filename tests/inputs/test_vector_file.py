@@ -1,8 +1,10 @@
+import json
 import shutil
 import zipfile
 
 import geopandas as gpd
 import pytest
+import shapely
 from shapely.geometry import Point
 
 from screening.inputs.findings import Findings
@@ -123,6 +125,22 @@ def test_curves_become_chords(tmp_path):
     assert findings.faults == []
     assert frame.geom_type.tolist() == ["Polygon"]
     assert frame.area[0] == pytest.approx(16 * 3.14159265, rel=1e-3)
+
+
+def test_a_ring_of_no_extent_is_read_for_repair_to_tell(tmp_path):
+    path = tmp_path / "lots.geojson"
+    features = [
+        {
+            "type": "Feature",
+            "properties": {"parcel": name},
+            "geometry": {"type": "Polygon", "coordinates": [ring]},
+        }
+        for name, ring in (("a", [[0, 0], [1, 0], [0, 0]]), ("b", [[0, 0], [1, 0], [1, 1], [0, 0]]))
+    ]
+    path.write_text(json.dumps({"type": "FeatureCollection", "features": features}))
+    frame, findings = read(path)
+    assert findings.faults == []
+    assert shapely.area(frame.geometry.array).tolist() == [0.0, 0.5]
 
 
 def test_what_is_no_vector_file_is_told(tmp_path):
