@@ -45,9 +45,9 @@ def advance(w: Wave, xy: np.ndarray, rings: np.ndarray, speed: np.ndarray, eps: 
     relink(w, 0.0)
     time = 0.0
     dt = 0.0
-    kind = NO_EVENT
-    first = -1
-    other = -1
+    kind = np.int64(NO_EVENT)
+    first = np.int64(-1)
+    other = np.int64(-1)
     for _ in range(20 * xy.shape[0] + 100):
         time += dt
         for v in range(w.count[VERTICES]):

@@ -7,6 +7,8 @@ a front, a dummy vertex is put on that front and joins the group.
 
 from __future__ import annotations
 
+import numpy as np
+
 from screening.jit import compiled
 from screening.roofs.kernels.events import COLLAPSE, SPLIT
 from screening.roofs.kernels.wave import DUMMY, IN, LABEL, NEXT, OUT, PREV, START, UX, UY, VERTICES, VX, VY, Wave, X, Y
@@ -37,27 +39,24 @@ def unite_near(w: Wave, first: int, last: int, eps: float) -> None:
 
 
 @compiled
-def touch(w: Wave, v: int, k: int, eps: float, forced: bool) -> None:
-    """Where vertex v, on the line of the front that starts at k, lies within it, unite it with a dummy put there.
-
-    A vertex that is known to have run into the front (``forced``) is united with the front's end where it lies past it.
-    """
+def lies_within(w: Wave, v: int, k: int, margin: float) -> int:
+    """0 where vertex v, on the line of the front that starts at k, lies between its ends, else -1 before or 1 past it."""
     x = w.link[k, NEXT]
-    if w.group[v, LABEL] == w.group[k, LABEL] or w.group[v, LABEL] == w.group[x, LABEL]:
-        return
     e = w.link[k, OUT]
     ux = w.line[e, UX]
     uy = w.line[e, UY]
-    dx = w.motion[v, X] - w.motion[k, X]
-    dy = w.motion[v, Y] - w.motion[k, Y]
-    along = dx * ux + dy * uy
-    left = (w.motion[x, X] - w.motion[v, X]) * ux + (w.motion[x, Y] - w.motion[v, Y]) * uy
-    if forced:
-        if along <= eps or left <= eps:
-            unite(w, v, k if along < left else x)
-            return
-    elif along <= 0.0 or left <= 0.0:
-        return
+    if (w.motion[v, X] - w.motion[k, X]) * ux + (w.motion[v, Y] - w.motion[k, Y]) * uy <= margin:
+        return -1
+    if (w.motion[x, X] - w.motion[v, X]) * ux + (w.motion[x, Y] - w.motion[v, Y]) * uy <= margin:
+        return 1
+    return 0
+
+
+@compiled
+def put_dummy(w: Wave, v: int, k: int, eps: float) -> None:
+    """Put a dummy vertex on the front that starts at k where vertex v lies on it, and unite what lies there."""
+    x = w.link[k, NEXT]
+    e = w.link[k, OUT]
     d = w.count[VERTICES]
     w.count[VERTICES] = d + 1
     w.link[d, PREV] = k
@@ -81,23 +80,30 @@ def gather(w: Wave, eps: float, kind: int, first: int, other: int) -> bool:
     n = w.count[VERTICES]
     for i in range(n):
         w.group[i, LABEL] = i
-    unite_near(w, 0, n, eps)
+    unite_near(w, np.int64(0), n, eps)
     if kind == COLLAPSE:
         unite(w, first, other)
     elif kind == SPLIT:
-        touch(w, first, other, eps, True)
-    room = w.link.shape[0] - 1
+        x = w.link[other, NEXT]
+        if w.group[first, LABEL] != w.group[other, LABEL] and w.group[first, LABEL] != w.group[x, LABEL]:
+            place = lies_within(w, first, other, eps)
+            if place == 0:
+                put_dummy(w, first, other, eps)
+            else:
+                unite(w, first, other if place < 0 else x)
     for v in range(n):
         s = w.link[v, START]
-        k = 0
+        k = np.int64(0)
         while k < w.count[VERTICES]:
             e = w.link[k, OUT]
             off = (w.motion[v, Y] - w.motion[k, Y]) * w.line[e, UX] - (w.motion[v, X] - w.motion[k, X]) * w.line[e, UY]
             if abs(off) < eps:
                 x = w.link[k, NEXT]
-                if k != v and x != v and s != w.link[k, START] and s != w.link[x, START]:
-                    if w.count[VERTICES] >= room:
+                g = w.group[v, LABEL]
+                apart = s != w.link[k, START] and s != w.link[x, START]
+                if apart and g != w.group[k, LABEL] and g != w.group[x, LABEL] and lies_within(w, v, k, 0.0) == 0:
+                    if w.count[VERTICES] >= w.link.shape[0] - 1:
                         return False
-                    touch(w, v, k, eps, False)
+                    put_dummy(w, v, k, eps)
             k += 1
     return True

@@ -138,7 +138,7 @@ def cut_sides(w: Work, c: int, ax: float, ay: float, ux: float, uy: float) -> No
     """Put a node wherever the line of a cut crosses a side of its plane."""
     s = w.cut_at[c]
     e = w.cut[c, 0]
-    i = 0
+    i = np.int64(0)
     while i < w.count[SIDES]:
         if w.side[i, PLANE] == e:
             a = w.side[i, FROM]
@@ -223,8 +223,8 @@ def add_cut_sides(w: Work, c: int, ax: float, ay: float, ux: float, uy: float, f
         x = 0.5 * (w.xy[a, 0] + w.xy[b, 0])
         y = 0.5 * (w.xy[a, 1] + w.xy[b, 1])
         if not along and (count == 2 or inside_plane(w, e, x, y, known)):
-            add_side(w, a, b, -1, w.cut[c, 1])
-            add_side(w, b, a, -1, w.cut[c, 2])
+            add_side(w, a, b, e, w.cut[c, 1])
+            add_side(w, b, a, e, w.cut[c, 2])
 
 
 @compiled

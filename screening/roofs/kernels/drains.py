@@ -91,7 +91,7 @@ def sites_of_chain(p: Piece, ends: np.ndarray, befores: np.ndarray, c: Chain, ru
     length = c.starts[m]
     g = p.given_edge.shape[0]
     sites = np.empty((4 * (m + g) + int(length / run) + 8, 2))
-    count = 0
+    count = np.int64(0)
     for i in range(m):
         for k in range(g):
             if p.given_edge[k] == c.edges[i]:
@@ -144,7 +144,7 @@ def drain_piece(p: Piece, run: float, w: Work, spouts: np.ndarray, spout_given: 
         e = ends[e]
     closed = p.kind[e] == EAVE
     left = m
-    total = 0
+    total = np.int64(0)
     while left > 0:
         count = 0
         start = e

@@ -124,7 +124,7 @@ def sites_of_loop(sites: np.ndarray, count: int, corners: np.ndarray, found: int
     """Downspouts along a gutter that goes right round; ``sites`` holds the given ones."""
     if count == 0:
         if found == 0:
-            count = add_site(sites, 0, 0.0, -1.0)
+            count = add_site(sites, count, 0.0, -1.0)
         for i in range(found):
             count = add_site(sites, count, corners[i], -1.0)
     else:

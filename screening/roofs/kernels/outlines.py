@@ -103,8 +103,8 @@ def shares_of_all(
     share_loops = np.zeros((64, 1), np.int64)
     outline = np.empty((64, 2))
     loops = np.zeros((64, 1), np.int64)
-    at = 0
-    loop = 0
+    at = np.int64(0)
+    loop = np.int64(0)
     for i in range(pieces):
         r0 = piece_offsets[i]
         r1 = piece_offsets[i + 1]

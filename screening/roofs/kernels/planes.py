@@ -73,7 +73,7 @@ def draft_planes(w: Wave, d: Draft, rings: np.ndarray, eps: float) -> bool:
     prepare_draft(w, d, n)
     total = 0.0
     footprint = 0.0
-    at = 0
+    at = np.int64(0)
     for r in range(rings.shape[0] - 1):
         for e in range(rings[r], rings[r + 1]):
             end = e + 1 if e + 1 < rings[r + 1] else rings[r]
@@ -166,7 +166,7 @@ def planes_of_all(
     """
     pieces = piece_offsets.shape[0] - 1
     n_all = xy.shape[0]
-    most = 4
+    most = np.int64(4)
     for p in range(pieces):
         most = max(most, ring_offsets[piece_offsets[p + 1]] - ring_offsets[piece_offsets[p]])
     w = new_wave(most)
