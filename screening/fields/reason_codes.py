@@ -42,6 +42,7 @@ _ALL: tuple[Reason, ...] = (
     Reason("bedrock", "Bedrock", "Bedrock mapped at {measured} below ground; the bed needs {limit}.", "m", "bedrock_clearance_m"),
     Reason("pond_drawdown", "Drawdown", "The pond takes {measured} to empty, the limit is {limit}. {detail}", "h", "pond_drawdown_h"),
     Reason("bed_drawdown", "Drawdown", "The whole bed takes {measured} to empty, the limit is {limit}. {detail}", "h", "bed_drawdown_h"),
+    Reason("failed_test", "Soil", "A soil test {measured} away on this lot was too slow: test here before anything else.", "m", "pond_drawdown_h"),
     Reason("soil_group", "Soil", "Soil group {detail}: test before promising a garden.", "", "infiltration_c_mm_h"),
     Reason("soil_unknown", "Soil", "Soil group unknown ({detail}): test the soil.", "", "infiltration_c_mm_h"),
     Reason("soil_line", "Soil", "Another soil group ({detail}) is mapped within {limit} of the spot, the error of the map's line.", "m", "soil_line_error_m"),

@@ -15,11 +15,12 @@ from screening.area import AreaContext, Block
 from screening.fields import TABLES, round_half_up
 from screening.rules import Rules
 from screening.siting.ellipse import ellipse_polygons, footprint_area_m2
+from screening.siting.frontage import frontage
 from screening.siting.ground_mask import GroundMask
 from screening.siting.kernels.footprint_kernels import under_footprints
 from screening.siting.kernels.search_kernels import DETAILS
 from screening.siting.overflow import overflows
-from screening.siting.search_arrays import Limits, World
+from screening.siting.search_arrays import World
 from screening.siting.search_world import consent_areas
 from screening.siting.templates import ASPECTS, DIRECTIONS
 
@@ -70,7 +71,8 @@ def lead_sums(kept: Kept, world: World) -> LeadSums:
     slot = np.maximum(kept.slots, 0)
     x, y = kept.numbers[:, DETAILS][:, None], kept.numbers[:, DETAILS + 1][:, None]
     run = np.hypot(x - spouts.x[slot], y - spouts.y[slot])
-    needed = np.array(p.start_depth)[kept.modes] + p.freeboard_lead + p.grade * run
+    depths = np.array([p.start_surface, p.start_shallow, p.start_buried])
+    needed = depths[kept.modes] + p.freeboard_lead + p.grade * run
     ground = spouts.ground[slot]
     margin = np.where(led, ground - needed - lowest_lips(kept, world)[:, None], np.inf)
     short = np.where(margin < -2.0 * fall_error_m(run, p), 2, np.where(margin < 0.0, 1, 0))
@@ -88,7 +90,7 @@ def lowest_lips(kept: Kept, world: World) -> Floats:
     return np.asarray(np.maximum(ground - drop, ground + drop - world.limits.cut_most))
 
 
-def fall_error_m(run_m: Floats, limits: Limits) -> Floats:
+def fall_error_m(run_m: Floats, limits: Any) -> Floats:
     """One sigma of the fall between two places of ground whose error has a Gaussian correlation [m]."""
     share = 1.0 - np.exp(-(run_m**2) / (2.0 * limits.error_range**2))
     return np.asarray(limits.error * np.sqrt(2.0 * share))
@@ -116,10 +118,11 @@ def candidate_rows(block: Block, context: AreaContext, mask: GroundMask, world: 
         "footprint_m2": footprint_area_m2(size, aspect, rules.berm_ring_m),
         **_water_columns(block, kept, world, rules),
         **_level_columns(kept, world, sums),
-        **_ground_columns(kept, world, mask, shape, size),
+        **_ground_columns(block, kept, world, mask, shape, size),
         "eligible": numbers[:, 7] == 1.0,
         "class_code": numbers[:, 3].astype(np.int64),
     }
+    columns["side"] = frontage(block).side(kept.lot, x, y)
     found = overflows(block, x, y, rules)
     columns["overflow_to"] = found.to
     columns["overflow_threatens"] = np.where(found.threatens == "", None, found.threatens)
@@ -151,8 +154,7 @@ def _water_columns(block: Block, kept: Kept, world: World, rules: Rules) -> dict
     wanted_mm = max(rules.capture_depth_mm, rules.capture_depth_least_mm)
     size, room = kept.numbers[:, 0], np.maximum(kept.numbers[:, 1], kept.numbers[:, 0])
     per_mm = p.wanted_m2_per_m2 / wanted_mm
-    all_water = np.add.reduceat(np.append(np.where(spouts.worth, spouts.kept, 0.0), 0.0), spouts.first[:-1])
-    all_water = np.where(np.diff(spouts.first) > 0, all_water, 0.0)[kept.lot]
+    all_water = world.lots.kept_all[kept.lot]
     names = _spout_ids(block)
     ids = [" ".join(sorted(names[s] for s in row if s >= 0)) for row in kept.slots]
     return {
@@ -201,22 +203,26 @@ def _level_columns(kept: Kept, world: World, sums: LeadSums) -> dict[str, Any]:
 
 
 def _ground_columns(
-    kept: Kept, world: World, mask: GroundMask, shape: NDArray[np.int64], size: Floats
+    block: Block, kept: Kept, world: World, mask: GroundMask, shape: NDArray[np.int64], size: Floats
 ) -> dict[str, Any]:
     """What lies under the footprint."""
     count = len(size)
-    number = np.searchsorted(world.shapes.sizes_m2, size - 1e-9).clip(0, len(world.shapes.sizes_m2) - 1)
+    number = np.searchsorted(world.sizes_m2, size - 1e-9).clip(0, len(world.sizes_m2) - 1)
     row, column = kept.numbers[:, 14].astype(np.int64), kept.numbers[:, 15].astype(np.int64)
     slope, upslope = np.zeros(count), np.zeros(count, dtype=np.int64)
     look = np.zeros(count, dtype=np.uint32)
-    under_footprints(row, column, shape, number, world, slope, upslope, look)
+    cells = (np.asarray(block.rasters["slope_pct"], dtype=np.float64), np.asarray(block.rasters["accumulation"]))
+    under_footprints(
+        row, column, shape, number, world.cells, world.first_cell, *cells, world.bits, slope, upslope, look
+    )
     names = {c.bit: c.name for c in mask.constraints if c.effect == "look closer"}
+    look &= np.uint32(sum(1 << bit for bit in names))
     others = [(bit, name) for bit, name in sorted(names.items()) if name != CROWN]
     texts = {bits: "; ".join(name for bit, name in others if bits >> bit & 1) for bits in np.unique(look).tolist()}
     crown = sum(1 << bit for bit, name in names.items() if name == CROWN)
     return {
         "slope_pct": slope,
-        "upslope_m2": upslope * world.limits.cell_area,
+        "upslope_m2": upslope * (block.cell_x_m * block.cell_y_m),
         "under_crown": (look & np.uint32(crown)) > 0,
         "look_at": np.array([texts[bits] or None for bits in look.tolist()], dtype=object),
     }

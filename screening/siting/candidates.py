@@ -15,7 +15,7 @@ from screening.siting.kernels.search_kernels import DETAILS, search_lots
 from screening.siting.search_arrays import World, new_work
 from screening.siting.search_world import search_world
 
-__all__ = ["CANDIDATES_MOST", "candidates"]
+__all__ = ["CANDIDATES_MOST", "search", "search_lots_of"]
 
 CANDIDATES_MOST: Final = 8
 """Candidates kept of a lot."""
@@ -23,7 +23,7 @@ CANDIDATES_MOST: Final = 8
 _CHUNK: Final = 64
 
 
-def candidates(block: Block, context: AreaContext, mask: GroundMask, *, threads: int = 1) -> Tables:
+def search(block: Block, context: AreaContext, mask: GroundMask, *, threads: int = 1) -> Tables:
     """Find the candidates of every lot of a block.
 
     Parameters
@@ -43,7 +43,7 @@ def candidates(block: Block, context: AreaContext, mask: GroundMask, *, threads:
         ``candidates`` (soils still missing, nothing chosen), ``leads`` and ``overflow_paths``.
     """
     world = search_world(block, context, mask)
-    kept = search(world, len(block.lots), threads=threads)
+    kept = search_lots_of(world, len(block.lots), threads=threads)
     rows = candidate_rows(block, context, mask, world, kept)
     return {
         "candidates": rows,
@@ -52,15 +52,13 @@ def candidates(block: Block, context: AreaContext, mask: GroundMask, *, threads:
     }
 
 
-def search(world: World, count: int, *, threads: int = 1) -> Kept:
+def search_lots_of(world: World, count: int, *, threads: int = 1) -> Kept:
     """Search lots 0 to ``count`` and keep the best candidates of each."""
     kept = np.full((count, CANDIDATES_MOST, DETAILS + 2), np.nan)
-    slots = np.full((count, CANDIDATES_MOST, MOST_LEADS), -1, dtype=np.int64)
-    modes = np.zeros((count, CANDIDATES_MOST, MOST_LEADS), dtype=np.int64)
     tried = np.zeros((count, 3), dtype=np.int64)
 
     def chunk(first: int) -> None:
-        search_lots(first, min(first + _CHUNK, count), world, new_work(), kept, slots, modes, tried)
+        search_lots(first, min(first + _CHUNK, count), world, new_work(), kept, tried)
 
     starts = range(0, count, _CHUNK)
     if threads > 1:
@@ -71,4 +69,6 @@ def search(world: World, count: int, *, threads: int = 1) -> Kept:
             chunk(first)
     found = np.isfinite(kept[:, :, 0])
     lot, _ = np.nonzero(found)
-    return Kept(lot, kept[found], slots[found], modes[found])
+    numbers = kept[found]
+    picks = numbers[:, 20 : 20 + 2 * MOST_LEADS].astype(np.int64)
+    return Kept(lot, numbers, picks[:, :MOST_LEADS], picks[:, MOST_LEADS:])

@@ -11,20 +11,11 @@ from numpy.typing import NDArray
 
 from screening.area import AreaContext, Block
 from screening.grid import VALID
-from screening.siting.burning import segments
+from screening.siting.burning import Segments, segments
 from screening.siting.ground_mask import GroundMask
 from screening.siting.kernels.lead_kernels import BURIED_PAVING, CONSENT, LOT_LINE, SHALLOW_PAVING, WALL
 from screening.siting.kernels.plane_kernels import plane_heights
-from screening.siting.search_arrays import (
-    Bars,
-    Cells,
-    Ground,
-    Segs,
-    Spouts,
-    World,
-    rows_by_lot,
-    search_limits,
-)
+from screening.siting.search_arrays import BAR, LOT, SEG, SPOUT, Place, World, cell_flags, rows_by_lot, search_limits
 from screening.siting.templates import DIRECTIONS, footprint_templates
 
 __all__ = ["consent_areas", "search_world"]
@@ -34,17 +25,47 @@ _NONE: Final = np.array([], dtype=object)
 
 def search_world(block: Block, context: AreaContext, mask: GroundMask) -> World:
     """Gather what the search of a block's lots needs."""
-    rules = context.rules
-    mask_cells = (mask.transform.a, -mask.transform.e)
+    rules, rasters = context.rules, block.rasters
+    shapes = footprint_templates(rules, mask.transform.a, -mask.transform.e)
+    place = Place(float(block.transform.c), float(block.transform.f), block.cell_x_m, block.cell_y_m)
+    lots = np.zeros(len(block.lots) + 1, dtype=LOT)
+    spouts, lots["first_spout"] = _spouts(block)
+    bars, lots["first_bar"] = _bars(block, context)
+    segs, lots["first_seg"] = _segs(block, mask)
+    lots["house_direction"][:-1] = _house_directions(block)
+    bounds = block.lots.geometry.bounds.to_numpy()
+    for column, name in enumerate(("west", "south", "east", "north")):
+        lots[name][:-1] = bounds[:, column]
+    lots["kept_all"][:-1] = _sums(np.where(spouts["worth"] == 1, spouts["kept"], 0.0), lots["first_spout"])
+    slope = np.asarray(rasters["slope_pct"], dtype=np.float64)
+    upslope_m2 = np.asarray(rasters["accumulation"]) * (block.cell_x_m * block.cell_y_m)
+    east, north = (np.asarray(rasters[name], dtype=np.float64) for name in ("dz_dx", "dz_dy"))
     return World(
-        spouts=_spouts(block, context),
-        bars=_bars(block, context),
-        segs=_segs(mask, len(block.lots)),
-        mask=_cells(block, mask),
-        ground=_ground(block, mask, rules.slope_scale_m),
-        shapes=footprint_templates(rules, *mask_cells),
-        limits=search_limits(rules, block.cell_x_m, block.cell_y_m),
+        lots=lots.view(np.recarray),
+        spouts=spouts.view(np.recarray),
+        bars=bars.view(np.recarray),
+        segs=segs.view(np.recarray),
+        lot=mask.lot,
+        bits=mask.bits,
+        plane=_plane(block, mask, east, north, rules.slope_scale_m),
+        east=east,
+        rise_north=north,
+        flags=cell_flags(rules, slope, upslope_m2, np.asarray(rasters["enters"]) > 0),
+        **{name: value for name, value in shapes._asdict().items() if name != "reach"},
+        limits=search_limits(
+            rules,
+            place,
+            template_reach=shapes.reach,
+            closed_bits=mask.closed_bits(),
+            look_bits=np.uint32(sum(1 << c.bit for c in mask.constraints if c.effect == "look closer")),
+        ),
     )
+
+
+def _sums(values: NDArray[np.float64], first: NDArray[np.int64]) -> NDArray[np.float64]:
+    """Sums of runs of values, 0 where a run is empty."""
+    owner = np.repeat(np.arange(len(first) - 1), np.diff(first))
+    return np.bincount(owner, values, minlength=len(first) - 1)
 
 
 def consent_areas(block: Block) -> NDArray[Any]:
@@ -79,31 +100,24 @@ def _numbers(column: Any, missing: float) -> NDArray[np.float64]:
     return values
 
 
-def _spouts(block: Block, context: AreaContext) -> Spouts:
+def _spouts(block: Block) -> tuple[NDArray[Any], NDArray[np.int64]]:
     table = block.tables["downspouts"]
     position = pd.Series(np.arange(len(block.lots)), index=block.lots["lot_id"].to_numpy())
     order, first = rows_by_lot(table["lot_id"].map(position).to_numpy(dtype=np.int64), len(block.lots))
     table = table.iloc[order]
     points = table.geometry.to_numpy()
-    x, y = shapely.get_x(points), shapely.get_y(points)
-    share = _numbers(table["share_m2"], 0.0)
-    ground = _numbers(table["ground_m"], np.nan)
+    out = np.zeros(len(table), dtype=SPOUT)
+    out["x"], out["y"] = shapely.get_x(points), shapely.get_y(points)
+    out["ground"] = _numbers(table["ground_m"], np.nan)
+    out["share"] = _numbers(table["share_m2"], 0.0)
     low = _numbers(table["share_low_m2"], np.nan)
-    start_mode, start_consent = _stands_on(block, points)
-    return Spouts(
-        x=x,
-        y=y,
-        ground=ground,
-        share=share,
-        share_low=np.where(np.isfinite(low), np.minimum(low, share), share),
-        kept=share * _numbers(table["reach_share"], 0.0),
-        roof=_roof_of(block, table),
-        start_mode=start_mode,
-        start_consent=start_consent,
-        worth=table["worth_leading"].fillna(False).to_numpy(dtype=bool) & np.isfinite(ground) & (share > 0),
-        house_direction=_house_directions(block),
-        first=first,
-    )
+    out["share_low"] = np.where(np.isfinite(low), np.minimum(low, out["share"]), out["share"])
+    out["kept"] = out["share"] * _numbers(table["reach_share"], 0.0)
+    out["roof"] = _roof_of(block, table)
+    out["start_mode"], out["start_consent"] = _stands_on(block, points)
+    worth = table["worth_leading"].fillna(False).to_numpy(dtype=bool)
+    out["worth"] = worth & np.isfinite(out["ground"]) & (out["share"] > 0)
+    return out, first
 
 
 def _roof_of(block: Block, table: Any) -> NDArray[np.int64]:
@@ -147,7 +161,7 @@ def _house_directions(block: Block) -> NDArray[np.int64]:
     return out
 
 
-def _bars(block: Block, context: AreaContext) -> Bars:
+def _bars(block: Block, context: AreaContext) -> tuple[NDArray[Any], NDArray[np.int64]]:
     """Segments in the way of leads, by lot."""
     lots = block.lots.geometry.to_numpy()
     tree = shapely.STRtree(lots)
@@ -167,39 +181,42 @@ def _bars(block: Block, context: AreaContext) -> Bars:
     pieces = segments(shapes)
     order, first = rows_by_lot(owner[pieces.thing], len(lots))
     of = pieces.thing[order]
-    start, end = pieces.start[order], pieces.end[order]
-    return Bars(*_columns(start, end), kind[of], roof[of], first)
+    out = np.zeros(len(of), dtype=BAR)
+    _put_ends(out, pieces, order)
+    out["kind"], out["roof"] = kind[of], roof[of]
+    return out, first
 
 
-def _segs(mask: GroundMask, count: int) -> Segs:
-    """Segments that footprints keep their distance from, by lot."""
+def _segs(block: Block, mask: GroundMask) -> tuple[NDArray[Any], NDArray[np.int64]]:
+    """Segments that footprints keep their distance from, by lot; those too far from their lot are left out."""
     closed = mask.obstacles[(mask.obstacles["effect"] == "no digging").to_numpy(dtype=bool)]
     pieces = segments(closed.geometry.to_numpy())
     lot = closed["lot"].to_numpy(dtype=np.int64)[pieces.thing]
     clearance = closed["clearance_m"].to_numpy(dtype=np.float64)[pieces.thing]
-    order, first = rows_by_lot(lot, count)
-    return Segs(*_columns(pieces.start[order], pieces.end[order]), clearance[order], first)
+    bounds = block.lots.geometry.bounds.to_numpy()[lot]
+    low, high = np.minimum(pieces.start, pieces.end), np.maximum(pieces.start, pieces.end)
+    near = (low <= bounds[:, 2:] + clearance[:, None]) & (high >= bounds[:, :2] - clearance[:, None])
+    kept = np.flatnonzero(near.all(axis=1))
+    order, first = rows_by_lot(lot[kept], len(block.lots))
+    order = kept[order]
+    out = np.zeros(len(order), dtype=SEG)
+    _put_ends(out, pieces, order)
+    out["clearance"] = clearance[order]
+    return out, first
 
 
-def _columns(start: NDArray[np.float64], end: NDArray[np.float64]) -> tuple[NDArray[np.float64], ...]:
-    """Ends of segments as four arrays, each whole in memory."""
-    x0, y0 = np.ascontiguousarray(start[:, 0]), np.ascontiguousarray(start[:, 1])
-    return x0, y0, np.ascontiguousarray(end[:, 0]), np.ascontiguousarray(end[:, 1])
+def _put_ends(out: NDArray[Any], pieces: Segments, order: NDArray[np.int64]) -> None:
+    """Write the ends of segments into their records."""
+    out["x0"], out["y0"] = pieces.start[order].T
+    out["x1"], out["y1"] = pieces.end[order].T
 
 
-def _cells(block: Block, mask: GroundMask) -> Cells:
-    look = 0
-    for constraint in mask.constraints:
-        look |= (1 << constraint.bit) if constraint.effect == "look closer" else 0
-    bounds = block.lots.geometry.bounds.to_numpy()
-    west, south, east, north = (np.ascontiguousarray(bounds[:, i]) for i in range(4))
-    return Cells(mask.lot, mask.bits, mask.closed_bits(), np.uint32(look), west, east, south, north)
-
-
-def _ground(block: Block, mask: GroundMask, scale_m: float) -> Ground:
+def _plane(
+    block: Block, mask: GroundMask, east: NDArray[np.float64], north: NDArray[np.float64], scale_m: float
+) -> NDArray[np.float64]:
+    """Height of the fitted plane at each elevation cell of the block's lots, roofs left out [m]."""
     rasters = block.rasters
     heights = np.asarray(rasters["heights_m"], dtype=np.float64)
-    east, north = np.asarray(rasters["dz_dx"], dtype=np.float64), np.asarray(rasters["dz_dy"], dtype=np.float64)
     ground = (rasters["state"] == VALID) & np.isfinite(heights)
     rows, columns = block.shape
     wanted = (mask.lot.reshape(rows, 2, columns, 2) >= 0).any(axis=(1, 3))
@@ -208,15 +225,4 @@ def _ground(block: Block, mask: GroundMask, scale_m: float) -> Ground:
     plane_heights(
         heights, ground, east, north, wanted, half_rows, half_columns, block.cell_x_m, block.cell_y_m, plane
     )  # fmt: skip
-    return Ground(
-        plane=plane,
-        east=east,
-        rise_north=north,
-        slope_pct=np.asarray(rasters["slope_pct"], dtype=np.float64),
-        upslope=np.asarray(rasters["accumulation"], dtype=np.int64),
-        enters=np.asarray(rasters["enters"], dtype=np.int32),
-        west=float(block.transform.c),
-        north=float(block.transform.f),
-        cell_x=block.cell_x_m,
-        cell_y=block.cell_y_m,
-    )
+    return plane

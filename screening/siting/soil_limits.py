@@ -7,11 +7,22 @@ from typing import Any, Final
 import numpy as np
 
 from screening.rules import Rules
-from screening.siting.spot_limits import FINE, NOTE, RULES_OUT, TEST_SOIL, Finding, Floats, flag, number, text
+from screening.siting.spot_limits import (
+    FINE,
+    LOOK_CLOSER,
+    NOTE,
+    RULES_OUT,
+    TEST_SOIL,
+    Finding,
+    Floats,
+    flag,
+    number,
+    text,
+)
 from screening.soils.conductivity import chance_infeasible
 from screening.units import UM_PER_S_MM_PER_H
 
-__all__ = ["SOIL_LIMITS", "drawdown", "fast_soil", "soil_group", "soil_line", "soil_unknown"]
+__all__ = ["SOIL_LIMITS", "drawdown", "failed_test", "fast_soil", "soil_group", "soil_line", "soil_unknown"]
 
 WELL_DRAINED: Final = ("A", "B")
 
@@ -85,6 +96,13 @@ def soil_line(table: Any, rules: Rules) -> Finding:
     )
 
 
+def failed_test(table: Any, rules: Rules) -> Finding:  # noqa: ARG001 - the shape of a limit
+    """A test elsewhere on the lot that was too slow."""
+    away = number(table, "failed_test_m") if "failed_test_m" in table.columns else np.full(len(table), np.nan)
+    untested = text(table, "ksat_source") != "test"
+    return Finding("failed_test", np.where(np.isfinite(away) & untested, LOOK_CLOSER, FINE), away)
+
+
 def fast_soil(table: Any, rules: Rules) -> Finding:
     """Soil so fast that a well nearby may take the water unfiltered."""
     ksat_mm_h = number(table, "ksat_um_s") * UM_PER_S_MM_PER_H
@@ -92,4 +110,4 @@ def fast_soil(table: Any, rules: Rules) -> Finding:
     return Finding("fast_soil", np.where(fast, NOTE, FINE), ksat_mm_h, rules.infiltration_fast_mm_h)
 
 
-SOIL_LIMITS: Final = (drawdown, soil_group, soil_unknown, soil_line, fast_soil)
+SOIL_LIMITS: Final = (drawdown, failed_test, soil_group, soil_unknown, soil_line, fast_soil)

@@ -6,7 +6,7 @@ So the first blocked cell on the list gives the largest size that fits.
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import Any, Final, NamedTuple
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,23 +28,19 @@ FINE_SIZES_TO_M2: Final = 12.0
 class Templates(NamedTuple):
     """Footprints on mask cells; shape number = aspect x DIRECTIONS + direction.
 
-    ``rows`` and ``columns`` (int16, south and east of the centre) and ``size`` (int16, the first size that covers the
-    cell) are lists of cells, those of shape s from ``first[s]`` to ``first[s + 1]``, sorted by size. ``least_m2``: the
-    least ponding area of each aspect, wide enough. ``cos``, ``sin``: of each direction, anticlockwise from east. ``core_rows``, ``core_columns``: cells that every footprint covers, whichever
-    point of its mask cell it is centred on. ``reach``: cells from a centre to the furthest covered.
+    ``cells`` (int16, shape (n, 3): rows south and columns east of the centre, and the first size that covers the cell)
+    lists the cells of shape s from ``first_cell[s]`` to ``first_cell[s + 1]``, sorted by size. ``aspects``: each with
+    its least ponding area [m2], wide enough. ``directions``: cosine and sine of each, anticlockwise from east.
+    ``core``: rows and columns of the cells that every footprint covers, whichever point of its mask cell it is centred
+    on. ``reach``: cells from a centre to the furthest covered.
     """
 
-    rows: NDArray[np.int16]
-    columns: NDArray[np.int16]
-    size: NDArray[np.int16]
-    first: NDArray[np.int64]
-    least_m2: NDArray[np.float64]
+    cells: NDArray[np.int16]
+    first_cell: NDArray[np.int64]
     sizes_m2: NDArray[np.float64]
     aspects: NDArray[np.float64]
-    cos: NDArray[np.float64]
-    sin: NDArray[np.float64]
-    core_rows: NDArray[np.int16]
-    core_columns: NDArray[np.int16]
+    directions: NDArray[np.float64]
+    core: NDArray[np.int16]
     reach: int
 
 
@@ -80,30 +76,25 @@ def _templates(least: float, most: float, width: float, ring: float, cell_x_m: f
     reach_m = np.sqrt(sizes[-1] * max(ASPECTS) / np.pi) + ring
     reach_rows, reach_columns = int(reach_m / cell_y_m) + 1, int(reach_m / cell_x_m) + 1
     covering = np.empty((2 * reach_rows + 1, 2 * reach_columns + 1), dtype=np.int16)
-    lists: list[tuple[Any, ...]] = []
+    lists = []
     for aspect in ASPECTS:
         for c, s in zip(cos, sin, strict=True):
             first_covering(cell_x_m, cell_y_m, reach_rows, reach_columns, c, s, aspect, sizes, ring - margin, covering)
             rows, columns = np.nonzero(covering < len(sizes))
             size = covering[rows, columns]
             order = np.argsort(size, kind="stable")
-            lists.append((rows[order] - reach_rows, columns[order] - reach_columns, size[order]))
+            lists.append(np.column_stack([rows - reach_rows, columns - reach_columns, size])[order].astype(np.int16))
     least_m2 = np.maximum(least, np.pi * (0.5 * width) ** 2 * np.array(ASPECTS))
     half_width = np.sqrt(least_m2 / (np.pi * np.array(ASPECTS))).min()
     core = half_width + ring - margin - 0.5 * np.hypot(cell_x_m, cell_y_m)
     rows, columns = np.mgrid[-reach_rows : reach_rows + 1, -reach_columns : reach_columns + 1]
     in_core = np.hypot(rows * cell_y_m, columns * cell_x_m) < core
     return Templates(
-        rows=np.concatenate([rows for rows, _, _ in lists]).astype(np.int16),
-        columns=np.concatenate([columns for _, columns, _ in lists]).astype(np.int16),
-        size=np.concatenate([size for _, _, size in lists]).astype(np.int16),
-        first=np.concatenate([[0], np.cumsum([len(rows) for rows, _, _ in lists])]).astype(np.int64),
-        least_m2=least_m2,
+        cells=np.concatenate(lists),
+        first_cell=np.concatenate([[0], np.cumsum([len(cells) for cells in lists])]).astype(np.int64),
         sizes_m2=sizes,
-        aspects=np.array(ASPECTS),
-        cos=cos,
-        sin=sin,
-        core_rows=rows[in_core].astype(np.int16),
-        core_columns=columns[in_core].astype(np.int16),
+        aspects=np.column_stack([ASPECTS, least_m2]),
+        directions=np.column_stack([cos, sin]),
+        core=np.column_stack([rows[in_core], columns[in_core]]).astype(np.int16),
         reach=max(reach_rows, reach_columns),
     )

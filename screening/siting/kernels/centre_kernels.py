@@ -13,6 +13,7 @@ from screening.jit import compiled
 from screening.siting.kernels.ellipse_kernels import exact_room
 from screening.siting.kernels.garden_kernels import NO_KEY, best_garden
 from screening.siting.kernels.lead_kernels import BARRED, hump_mode, lead_way
+from screening.siting.kernels.window_kernels import core_clear
 
 __all__ = ["MOST_LEADS", "centre_garden", "find_leads", "first_flags", "shape_rooms"]
 
@@ -21,19 +22,24 @@ MOST_LEADS = 6
 
 CLOSED = 3
 
+FLAT_SLOPE = 0.015
+"""Below it the contour says nothing, and a garden lies along the house. [m/m]"""
+CONTOUR_SLOPE = 0.05
+"""Above it the long side keeps to the contour. [m/m]"""
+
 
 @compiled
-def first_flags(level: Any, at: int, width: int, shapes: Any, shape: int, pass_closed: bool, out: Any) -> None:
+def first_flags(level: Any, at: int, width: int, world: Any, shape: int, pass_closed: bool, out: Any) -> None:
     """First sizes of a shape that cover a cell to look at, a steep cell and a closed cell."""
-    count = shapes.sizes_m2.shape[0]
+    count = world.sizes_m2.shape[0]
     out[0] = count
     out[1] = count
     out[2] = count
-    for i in range(shapes.first[shape], shapes.first[shape + 1]):
-        flag = level[at + shapes.rows[i] * width + shapes.columns[i]]
+    for i in range(world.first_cell[shape], world.first_cell[shape + 1]):
+        flag = level[at + world.cells[i, 0] * width + world.cells[i, 1]]
         if flag == 0:
             continue
-        size = shapes.size[i]
+        size = world.cells[i, 2]
         if flag == CLOSED:
             if not pass_closed:
                 out[2] = size
@@ -59,33 +65,34 @@ def shape_rooms(flags: Any, sizes: Any, room: float, out: Any) -> None:
 
 @compiled
 def _less_water(leads: Any, i: int, kept: float, share: float) -> bool:
-    return leads[6, i] < kept or (leads[6, i] == kept and leads[4, i] < share)
+    less: bool = leads[6, i] < kept or (leads[6, i] == kept and leads[4, i] < share)
+    return less
 
 
 @compiled
 def find_leads(x: float, y: float, height: float, lot: int, world: Any, work: Any) -> int:
-    """Fill in the leads that reach a centre, as ``best_garden`` takes them, those with the most water; count them."""
-    spouts = world.spouts
-    bars = world.bars
+    """Fill in the leads that reach a centre, as ``best_garden`` takes them, those with the most water; count them.
+
+    ``work.picks[0]``: the downspouts; ``work.picks[1]``: surface, shallow or buried.
+    """
     p = world.limits
     leads = work.leads
     count = 0
-    for s in range(spouts.first[lot], spouts.first[lot + 1]):
-        dx = x - spouts.x[s]
-        dy = y - spouts.y[s]
+    for s in range(world.lots[lot].first_spout, world.lots[lot + 1].first_spout):
+        spout = world.spouts[s]
+        dx = x - spout.x
+        dy = y - spout.y
         run = math.sqrt(dx * dx + dy * dy)
-        limit = min(p.run_limit, max(p.run_always, p.run_per_m2 * spouts.share[s]))
-        if run > limit + 1e-9 or not spouts.worth[s]:
+        limit = min(p.run_limit, max(p.run_always, p.run_per_m2 * spout.share))
+        if run > limit + 1e-9 or spout.worth == 0:
             continue
         way = lead_way(
-            spouts.x[s], spouts.y[s], x, y, spouts.roof[s], spouts.start_mode[s], spouts.start_consent[s], bars,
-            bars.first[lot], bars.first[lot + 1], p.own_wall, p.own_start,
+            spout.x, spout.y, x, y, spout.roof, spout.start_mode, spout.start_consent, world.bars,
+            world.lots[lot].first_bar, world.lots[lot + 1].first_bar, p.own_wall,
         )  # fmt: skip
         if way == BARRED:
             continue
-        hump = hump_mode(
-            spouts.x[s], spouts.y[s], spouts.ground[s], x, y, height, world.ground, p.hump_cuts, p.hump_clear
-        )
+        hump = hump_mode(spout.x, spout.y, spout.ground, x, y, height, world.plane, p)
         if hump == BARRED:
             continue
         mode = max(way % 4, hump)
@@ -95,26 +102,27 @@ def find_leads(x: float, y: float, height: float, lot: int, world: Any, work: An
             for i in range(1, count):
                 if _less_water(leads, i, leads[6, at], leads[4, at]):
                     at = i
-            if not _less_water(leads, at, spouts.kept[s], spouts.share[s]):
+            if not _less_water(leads, at, spout.kept, spout.share):
                 continue
         else:
             count += 1
-        leads[0, at] = spouts.ground[s] - p.start_depth[mode] - p.freeboard_lead - p.grade * run
+        depth = p.start_surface if mode == 0 else (p.start_shallow if mode == 1 else p.start_buried)
+        leads[0, at] = spout.ground - depth - p.freeboard_lead - p.grade * run
         leads[1, at] = run
         leads[2, at] = 2.0 * p.error * math.sqrt(2.0 * (1.0 - math.exp(-run * run / (2.0 * p.error_range**2))))
         leads[3, at] = way // 4
-        leads[4, at] = spouts.share[s]
-        leads[5, at] = spouts.share_low[s]
-        leads[6, at] = spouts.kept[s]
-        work.slots[at] = s
-        work.modes[at] = mode
+        leads[4, at] = spout.share
+        leads[5, at] = spout.share_low
+        leads[6, at] = spout.kept
+        work.picks[0, at] = s
+        work.picks[1, at] = mode
     return count
 
 
 @compiled
-def _direction(turn: int, contour: int, house: int, slope: float, flat_slope: float) -> int:
+def _direction(turn: int, contour: int, house: int, slope: float) -> int:
     """The turn-th direction to try: the contour, then along and across the house; on flat ground the house first."""
-    if slope < flat_slope:
+    if slope < FLAT_SLOPE:
         turn = (turn + 1) % 3
     if turn == 0:
         return contour
@@ -132,10 +140,10 @@ def _may_fall(height: float, count: int, leads: Any, p: Any) -> bool:
 
 @compiled
 def centre_garden(
-    x: float, y: float, row: int, column: int, at: int, level: Any, width: int, exact: bool, fine: bool, lot: int,
-    kept_all: float, world: Any, work: Any,
+    x: float, y: float, row: int, column: int, at: int, level: Any, width: int, exact: int, fine: bool, lot: int,
+    world: Any, work: Any,
 ) -> int:  # fmt: skip
-    """Key of the best garden at a centre, ``NO_KEY`` where there is none; the garden itself in ``work.out``.
+    """Key of the best garden at a centre, ``NO_KEY`` where there is none; the garden itself in ``work.numbers[2]``.
 
     Parameters
     ----------
@@ -145,72 +153,68 @@ def centre_garden(
         Room from the segments; else from mask cells, which is never less.
     fine
         The centre lies between the centres of mask cells: closed cells are left to the segments.
-    kept_all
-        Water that all downspouts of the lot together could keep out of the drain. [m2]
     """
-    ground = world.ground
-    shapes = world.shapes
+    if not core_clear(level, at, width, world.core):
+        return NO_KEY
     p = world.limits
-    flags = work.flags
-    out = work.out
-    gx = ground.east[row, column]
-    gy = ground.rise_north[row, column]
-    height = ground.plane[row, column]
-    height += gx * (x - (ground.west + (column + 0.5) * ground.cell_x))
-    height += gy * (y - (ground.north - (row + 0.5) * ground.cell_y))
+    flags = work.picks[2]
+    rooms = work.numbers[0]
+    trial = work.numbers[1]
+    out = work.numbers[2]
+    gx = world.east[row, column]
+    gy = world.rise_north[row, column]
+    height = world.plane[row, column]
+    height += gx * (x - (p.west + (column + 0.5) * p.cell_x))
+    height += gy * (y - (p.north - (row + 0.5) * p.cell_y))
     if not math.isfinite(height):
         return NO_KEY
     slope = math.hypot(gx, gy)
-    contour = int(math.floor(math.atan2(gx, -gy) / math.pi * 16.0 + 0.5)) % 16
-    house = world.spouts.house_direction[lot]
-    threat = 1 if ground.enters[row, column] != 0 else 0
+    contour = math.floor(math.atan2(gx, -gy) / math.pi * 16.0 + 0.5) % 16
+    house = world.lots[lot].house_direction
+    threat = (world.flags[row, column] >> 2) & 1
     best = NO_KEY
-    count = -1
-    if fine:
-        count = find_leads(x, y, height, lot, world, work)
-        if not _may_fall(height, count, work.leads, p):
-            return NO_KEY
-    sizes = shapes.sizes_m2.shape[0]
-    for aspect in range(shapes.aspects.shape[0]):
+    count = find_leads(x, y, height, lot, world, work)
+    if count == 0 or (fine and not _may_fall(height, count, work.leads, p)):
+        return NO_KEY
+    sizes = world.sizes_m2.shape[0]
+    for aspect in range(world.aspects.shape[0]):
         if best < NO_KEY and out[4] == 0 and out[8] == 1.0 and out[9] == count:
             break  # an earlier shape takes all the water that comes here
-        least = shapes.least_m2[aspect]
-        long = math.sqrt(shapes.aspects[aspect] / math.pi)
+        ratio = world.aspects[aspect, 0]
+        least = world.aspects[aspect, 1]
+        long = math.sqrt(ratio / math.pi)
         for turn in range(3):
-            direction = _direction(turn, contour, house, slope, p.flat_slope)
-            if turn > 0 and direction == _direction(0, contour, house, slope, p.flat_slope):
+            direction = _direction(turn, contour, house, slope)
+            if turn > 0 and direction == _direction(0, contour, house, slope):
                 continue
             off = abs(direction - contour)
-            if slope > p.contour_slope and min(off, 16 - off) > 2:
+            if slope > CONTOUR_SLOPE and min(off, 16 - off) > 2:
                 continue
             shape = aspect * 16 + direction
-            first_flags(level, at, width, shapes, shape, fine, flags)
-            room = shapes.sizes_m2[min(flags[2], sizes - 1)]
+            first_flags(level, at, width, world, shape, fine, flags)
+            room = world.sizes_m2[min(flags[2], sizes - 1)]
             if flags[2] == 0 or room < least:
                 continue
-            if count < 0:
-                count = find_leads(x, y, height, lot, world, work)
-            if count == 0:
-                return NO_KEY
-            cos = shapes.cos[direction]
-            sin = shapes.sin[direction]
-            if exact:
+            cos = world.directions[direction, 0]
+            sin = world.directions[direction, 1]
+            if exact == 1:
                 room = exact_room(
-                    x, y, cos, sin, shapes.aspects[aspect], least, room, p.ring, world.segs, world.segs.first[lot],
-                    world.segs.first[lot + 1],
+                    x, y, cos, sin, ratio, least, room, p.ring, world.segs, world.lots[lot].first_seg,
+                    world.lots[lot + 1].first_seg,
                 )  # fmt: skip
                 if room < least:
                     continue
-            shape_rooms(flags, shapes.sizes_m2, room, work.rooms)
-            tilt = math.hypot(long * (gx * cos + gy * sin), long / shapes.aspects[aspect] * (gy * cos - gx * sin))
+            shape_rooms(flags, world.sizes_m2, room, rooms)
+            tilt = math.hypot(long * (gx * cos + gy * sin), long / ratio * (gy * cos - gx * sin))
             key = best_garden(
-                work.leads, count, height, slope, tilt, work.rooms, least, aspect // 2, threat, kept_all, p, work.trial
-            )
+                work.leads, count, height, slope, tilt, rooms, least, aspect // 2, threat, world.lots[lot].kept_all, p,
+                trial,
+            )  # fmt: skip
             if key < best:
                 best = key
                 served = 0
                 for i in range(9):
-                    out[i] = work.trial[i]
+                    out[i] = trial[i]
                 for i in range(count):
                     served += (int(out[2]) >> i) & 1
                 out[9] = served

@@ -97,17 +97,17 @@ def exact_room(
     ring
         Width of the berm ring. [m]
     segs
-        ``x0, y0, x1, y1, clearance``, arrays.
+        Records ``x0, y0, x1, y1, clearance``.
     first, last
         Which segments count.
     """
     room = most
     for i in range(first, last):
-        px = segs.x0[i] - x
-        py = segs.y0[i] - y
-        qx = segs.x1[i] - x
-        qy = segs.y1[i] - y
-        keep = ring + segs.clearance[i]
+        px = segs[i].x0 - x
+        py = segs[i].y0 - y
+        qx = segs[i].x1 - x
+        qy = segs[i].y1 - y
+        keep = ring + segs[i].clearance
         a = math.sqrt(room * aspect / math.pi)
         # nearest point of the segment to the centre: cheap reason to skip it
         dx = qx - px

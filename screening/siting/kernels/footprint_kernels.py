@@ -11,33 +11,37 @@ __all__ = ["under_footprints"]
 
 @compiled
 def under_footprints(
-    row: Any, column: Any, shape: Any, size: Any, world: Any, slope_pct: Any, upslope: Any, look: Any
-) -> None:
-    """Steepest slope, most upslope cells and constraints to look at under footprints; written in place.
+    row: Any, column: Any, shape: Any, size: Any, cells: Any, first_cell: Any, cell_slope_pct: Any, cell_upslope: Any,
+    bits: Any, slope_pct: Any, upslope: Any, look: Any,
+) -> None:  # fmt: skip
+    """Steepest slope, most upslope cells and constraints under footprints; written in place.
 
     Parameters
     ----------
     row, column, shape, size
         Mask cell of the centre, shape and number of the first size that is large enough.
+    cells, first_cell
+        Templates.
+    cell_slope_pct, cell_upslope, bits
+        Elevation cells, and constraints on mask cells.
     slope_pct, upslope, look
         Results. [%], [cells], bits
     """
-    shapes = world.shapes
-    rows, columns = world.mask.lot.shape
+    rows, columns = bits.shape
     for i in range(row.shape[0]):
-        steepest = world.ground.slope_pct[row[i] // 2, column[i] // 2]
-        most = world.ground.upslope[row[i] // 2, column[i] // 2]
-        bits = world.mask.bits[row[i], column[i]]
-        for k in range(shapes.first[shape[i]], shapes.first[shape[i] + 1]):
-            if shapes.size[k] > size[i]:
+        steepest = cell_slope_pct[row[i] // 2, column[i] // 2]
+        most = cell_upslope[row[i] // 2, column[i] // 2]
+        seen = bits[row[i], column[i]]
+        for k in range(first_cell[shape[i]], first_cell[shape[i] + 1]):
+            if cells[k, 2] > size[i]:
                 break
-            r = row[i] + shapes.rows[k]
-            c = column[i] + shapes.columns[k]
+            r = row[i] + cells[k, 0]
+            c = column[i] + cells[k, 1]
             if r < 0 or c < 0 or r >= rows or c >= columns:
                 continue
-            steepest = max(steepest, world.ground.slope_pct[r // 2, c // 2])
-            most = max(most, world.ground.upslope[r // 2, c // 2])
-            bits |= world.mask.bits[r, c]
+            steepest = max(steepest, cell_slope_pct[r // 2, c // 2])
+            most = max(most, cell_upslope[r // 2, c // 2])
+            seen |= bits[r, c]
         slope_pct[i] = steepest
         upslope[i] = most
-        look[i] = bits & world.mask.look_bits
+        look[i] = seen

@@ -16,6 +16,15 @@ CONSENT = 2
 SHALLOW_PAVING = 3
 BURIED_PAVING = 4
 
+OWN_START_M = 3.0
+"""Start of a lead that may run along the walls of its own house."""
+LINE_START_M = 1.0
+"""A lead may pass a lot line in its first metre: roofs reach over."""
+HUMP_CLEAR_M = 2.0
+"""Length at both ends of a lead that is not looked at: the ground at a wall, and the garden."""
+SWALE_CUT_M, SHALLOW_CUT_M, BURIED_CUT_M = 0.15, 0.30, 0.60
+"""Ground above the straight line from downspout to garden that a swale, a shallow and a buried pipe go through."""
+
 
 @compiled
 def _point_distance2(px: float, py: float, ax: float, ay: float, bx: float, by: float) -> float:
@@ -34,7 +43,7 @@ def _point_distance2(px: float, py: float, ax: float, ay: float, bx: float, by: 
 @compiled
 def lead_way(
     x0: float, y0: float, x1: float, y1: float, roof: int, start_mode: int, start_consent: int, bars: Any, first: int,
-    last: int, own_wall: float, own_start: float,
+    last: int, own_wall: float,
 ) -> int:  # fmt: skip
     """How a straight lead can go: -1 barred, else 0 surface, 1 shallow, 2 buried, with 4 added where it needs consent.
 
@@ -43,11 +52,11 @@ def lead_way(
     x0, y0, x1, y1
         From the downspout to the centre of the garden.
     roof
-        Roof of the downspout: within ``own_wall`` of its walls a lead runs only in its first ``own_start`` metres.
+        Roof of the downspout: within ``own_wall`` of its walls a lead runs only in its first ``OWN_START_M``.
     start_mode, start_consent
         What the downspout itself stands on.
     bars
-        ``x0, y0, x1, y1, kind, roof``: walls, lot lines (passed in the lead's first metre only, for roofs that reach
+        records ``x0, y0, x1, y1, kind, roof``: walls, lot lines (passed in the lead's first metre only, for roofs that reach
         over them), mains and easements, paving.
     """
     run = math.hypot(x1 - x0, y1 - y0)
@@ -57,7 +66,7 @@ def lead_way(
     consent = start_consent
     dx = x1 - x0
     dy = y1 - y0
-    late = min(own_start / run, 1.0)
+    late = min(OWN_START_M / run, 1.0)
     sx = x0 + late * dx
     sy = y0 + late * dy
     low_x = min(x0, x1) - own_wall
@@ -65,15 +74,15 @@ def lead_way(
     low_y = min(y0, y1) - own_wall
     high_y = max(y0, y1) + own_wall
     for i in range(first, last):
-        px = bars.x0[i]
-        py = bars.y0[i]
-        qx = bars.x1[i]
-        qy = bars.y1[i]
+        px = bars[i].x0
+        py = bars[i].y0
+        qx = bars[i].x1
+        qy = bars[i].y1
         if (px < low_x and qx < low_x) or (px > high_x and qx > high_x):
             continue
         if (py < low_y and qy < low_y) or (py > high_y and qy > high_y):
             continue
-        kind = bars.kind[i]
+        kind = bars[i].kind
         ex = qx - px
         ey = qy - py
         cross = dx * ey - dy * ex
@@ -83,7 +92,7 @@ def lead_way(
             t = ((px - x0) * dy - (py - y0) * dx) / cross
             crosses = 0.0 <= s <= 1.0 and 0.0 <= t <= 1.0
             if crosses and kind == LOT_LINE:
-                crosses = s * run > 1.0
+                crosses = s * run > LINE_START_M
         if crosses:
             if kind == WALL or kind == LOT_LINE:
                 return BARRED
@@ -93,7 +102,7 @@ def lead_way(
                 mode = max(mode, 1)
             else:
                 mode = 2
-        elif kind == WALL and bars.roof[i] == roof and late < 1.0:
+        elif kind == WALL and bars[i].roof == roof and late < 1.0:
             near = min(
                 min(_point_distance2(sx, sy, px, py, qx, qy), _point_distance2(x1, y1, px, py, qx, qy)),
                 min(_point_distance2(px, py, sx, sy, x1, y1), _point_distance2(qx, qy, sx, sy, x1, y1)),
@@ -104,38 +113,35 @@ def lead_way(
 
 
 @compiled
-def hump_mode(
-    x0: float, y0: float, start: float, x1: float, y1: float, end: float, ground: Any, cuts: Any, clear: float
-) -> int:
+def hump_mode(x0: float, y0: float, start: float, x1: float, y1: float, end: float, plane: Any, p: Any) -> int:
     """How deep a lead must go for ground that rises in its way: 0, 1, 2, or -1 where even a buried pipe is too high.
 
     Parameters
     ----------
     x0, y0, start, x1, y1, end
         Downspout and garden, with the levels that a straight line between them joins. [m]
-    ground
-        ``plane`` (heights of the smoothed ground), ``west, north, cell_x, cell_y`` of its cells.
-    cuts
-        How far the ground may stand above that line for each mode. [m]
-    clear
-        Length beside the wall and beside the centre that is not looked at. [m]
+    plane
+        Heights of the smoothed ground.
+    p
+        ``west, north, cell_x, cell_y`` of its cells.
     """
     run = math.hypot(x1 - x0, y1 - y0)
     worst = 0.0
-    steps = int(run - 2.0 * clear)
+    steps = int(run - 2.0 * HUMP_CLEAR_M)
     for k in range(steps + 1):
-        at = clear + k
-        if at > run - clear:
+        at = HUMP_CLEAR_M + k
+        if at > run - HUMP_CLEAR_M:
             break
         share = at / run
-        row = int(math.floor((ground.north - (y0 + share * (y1 - y0))) / ground.cell_y))
-        column = int(math.floor((x0 + share * (x1 - x0) - ground.west) / ground.cell_x))
-        if row < 0 or column < 0 or row >= ground.plane.shape[0] or column >= ground.plane.shape[1]:
+        row = math.floor((p.north - (y0 + share * (y1 - y0))) / p.cell_y)
+        column = math.floor((x0 + share * (x1 - x0) - p.west) / p.cell_x)
+        if row < 0 or column < 0 or row >= plane.shape[0] or column >= plane.shape[1]:
             continue
-        rise = ground.plane[row, column] - (start + share * (end - start))
+        rise = plane[row, column] - (start + share * (end - start))
         if rise > worst:  # false for NaN: unknown ground is no hump
             worst = rise
-    for mode in range(3):
-        if worst <= cuts[mode]:
-            return mode
-    return BARRED
+    if worst <= SWALE_CUT_M:
+        return 0
+    if worst <= SHALLOW_CUT_M:
+        return 1
+    return 2 if worst <= BURIED_CUT_M else BARRED

@@ -16,45 +16,18 @@ import numpy as np
 from screening.jit import compiled
 from screening.siting.kernels.centre_kernels import MOST_LEADS, centre_garden
 from screening.siting.kernels.garden_kernels import FAILS, NO_KEY
-from screening.siting.kernels.window_kernels import core_clear, fill_level, lot_window
+from screening.siting.kernels.window_kernels import fill_level, lot_window
 
 __all__ = ["DETAILS", "search_lots"]
 
-DETAILS = 20
+DETAILS = 32
 """Numbers kept of a garden: fourteen of ``centre_garden``; row and column of its mask cell, whether it lies between
-their centres; water, mean run and slope, as they are compared."""
+their centres; water, mean run and slope, as they are compared; downspouts led (-1 none) and how, six each."""
 
 PASSED = FAILS << 39
 """Keys below it pass."""
 
 ROUGH, EXACT, USED = 0, 1, 2
-
-
-@compiled
-def _evaluate(record: Any, x: float, y: float, exact: bool, lot: int, place: Any, level: Any, world: Any, work: Any
-) -> int:  # fmt: skip
-    """Garden at the centre of a record (row, column and kind of its lattice given), written into it."""
-    row = int(record[14])
-    column = int(record[15])
-    border = world.shapes.reach
-    at = (row - place[0] + border) * place[4] + column - place[2] + border
-    key = centre_garden(
-        x, y, row // 2, column // 2, at, level, place[4], exact, record[16] == 1.0, lot, work.kept_all[0], world, work
-    )
-    if key == NO_KEY:
-        return key
-    for i in range(14):
-        record[i] = work.out[i]
-    water = 0.0
-    runs = 0.0
-    for i in range(int(record[11])):
-        if (int(record[2]) >> i) & 1:
-            water += work.leads[6, i] * record[8]
-            runs += work.leads[1, i]
-    record[17] = water
-    record[18] = runs / max(record[9], 1.0)
-    record[19] = math.hypot(world.ground.east[row // 2, column // 2], world.ground.rise_north[row // 2, column // 2])
-    return key
 
 
 @compiled
@@ -91,153 +64,160 @@ def _dominated(new: Any, records: Any, chosen: Any, taken: int) -> bool:
 
 
 @compiled
-def _scan(fine: int, lot: int, place: Any, level: Any, keys: Any, records: Any, count: int, world: Any, work: Any
-) -> int:  # fmt: skip
-    """Try every centre of a lattice, from where ``work.resume`` says until the arrays are full; count the records.
-
-    ``work.resume`` is the next mask row, -1 when the lattice is done.
-    """
-    p = world.limits
-    border = world.shapes.reach
-    stride = 1 if fine == 1 else p.stride
-    parts = p.fine_parts if fine == 1 else 1
-    for row in range(work.resume[0], place[1]):
-        if row % stride != 0:
-            continue
-        if count + (place[3] - place[2]) * parts * parts > keys.shape[0]:
-            work.resume[0] = row
-            return count
-        for column in range(place[2], place[3]):
-            at = (row - place[0] + border) * place[4] + column - place[2] + border
-            if (
-                column % stride != 0
-                or level[at] == 3
-                or (fine == 1 and not core_clear(level, at, place[4], world.shapes))
-            ):
-                continue
-            for part in range(parts * parts):
-                x = world.ground.west + (column + (part % parts + 0.5) / parts) * 0.5 * world.ground.cell_x
-                y = world.ground.north - (row + (part // parts + 0.5) / parts) * 0.5 * world.ground.cell_y
-                record = records[count]
-                record[14] = row
-                record[15] = column
-                record[16] = fine
-                record[DETAILS] = math.floor(x * 1e6 + 0.5) / 1e6
-                record[DETAILS + 1] = math.floor(y * 1e6 + 0.5) / 1e6
-                key = _evaluate(record, record[DETAILS], record[DETAILS + 1], fine == 1, lot, place, level, world, work)
-                if key == NO_KEY or (fine == 1 and key >= PASSED):
-                    continue
-                keys[count] = key
-                count += 1
-    work.resume[0] = -1
-    return count
+def _keep_garden(record: Any, slope: float, work: Any) -> None:
+    """Copy the garden that was found into its record."""
+    for i in range(14):
+        record[i] = work.numbers[2, i]
+    water = 0.0
+    runs = 0.0
+    for i in range(MOST_LEADS):
+        record[20 + i] = -1.0
+        record[20 + MOST_LEADS + i] = 0.0
+        if i < int(record[11]) and (int(record[2]) >> i) & 1:
+            water += work.leads[6, i] * record[8]
+            runs += work.leads[1, i]
+            record[20 + i] = work.picks[0, i]
+            record[20 + MOST_LEADS + i] = work.picks[1, i]
+    record[17] = water
+    record[18] = runs / max(record[9], 1.0)
+    record[19] = slope
 
 
 @compiled
-def search_lots(
-    first_lot: int, last_lot: int, world: Any, work: Any, kept: Any, kept_slots: Any, kept_modes: Any, tried: Any
-) -> None:
-    """Search lots ``first_lot`` to ``last_lot``; writes the ``kept`` arrays, shape (lots, most, ...), and ``tried``.
+def _next_centre(record: Any, number: int, fine: int, place: Any, level: Any, p: Any) -> int:
+    """Put the next centre of a lattice that is not closed into a record; its number and one, 0 when there is none.
+
+    Numbers run over mask cells by row, in the finer lattice over the points of each cell.
+    """
+    stride = 1 if fine == 1 else p.stride
+    parts = p.fine_parts if fine == 1 else 1
+    columns = place[3] - place[2]
+    while number < (place[1] - place[0]) * columns * parts * parts:
+        part = number % (parts * parts)
+        cell = number // (parts * parts)
+        row = place[0] + cell // columns
+        column = place[2] + cell % columns
+        at = (row - place[0] + p.template_reach) * place[4] + column - place[2] + p.template_reach
+        if row % stride != 0:
+            number += columns * parts * parts - number % (columns * parts * parts)
+            continue
+        if column % stride != 0 or level[at] == 3:
+            number += parts * parts - part
+            continue
+        x = p.west + (column + (part % parts + 0.5) / parts) * 0.5 * p.cell_x
+        y = p.north - (row + (part // parts + 0.5) / parts) * 0.5 * p.cell_y
+        record[14] = row
+        record[15] = column
+        record[16] = fine
+        record[DETAILS] = math.floor(x * 1e6 + 0.5) / 1e6
+        record[DETAILS + 1] = math.floor(y * 1e6 + 0.5) / 1e6
+        return number + 1
+    return 0
+
+
+@compiled
+def _grown(values: Any) -> Any:
+    grown = np.empty(2 * values.shape[0], dtype=values.dtype)
+    for i in range(values.shape[0]):
+        grown[i] = values[i]
+    return grown
+
+
+@compiled
+def _grown_rows(values: Any) -> Any:
+    grown = np.empty((2 * values.shape[0], values.shape[1]))
+    for i in range(values.shape[0]):
+        for j in range(values.shape[1]):
+            grown[i, j] = values[i, j]
+    return grown
+
+
+@compiled
+def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any, tried: Any) -> None:
+    """Search lots ``first_lot`` to ``last_lot``; writes ``kept``, shape (lots, most, DETAILS + 2), and ``tried``.
 
     ``kept``: NaN where nothing is kept; else the numbers of a garden, x and y. ``tried``: open mask cells within reach,
     centres with room and a lead, whether the finer lattice was searched.
     """
     p = world.limits
-    border = world.shapes.reach
     place = np.zeros(5, dtype=np.int64)
     chosen = np.zeros(kept.shape[1], dtype=np.int64)
     for lot in range(first_lot, last_lot):
-        kept[lot] = math.nan
+        for i in range(kept.shape[1]):
+            kept[lot, i, 0] = math.nan
         lot_window(lot, world, place)
         if place[0] >= place[1] or place[2] >= place[3]:
             continue
-        place[4] = place[3] - place[2] + 2 * border
-        level = np.empty(place[4] * (place[1] - place[0] + 2 * border), dtype=np.uint8)
+        place[4] = place[3] - place[2] + 2 * p.template_reach
+        level = np.empty(place[4] * (place[1] - place[0] + 2 * p.template_reach), dtype=np.uint8)
         tried[lot, 0] = fill_level(lot, place, world, level)
-        if tried[lot, 0] == 0:
-            continue
-        work.kept_all[0] = 0.0
-        for s in range(world.spouts.first[lot], world.spouts.first[lot + 1]):
-            if world.spouts.worth[s]:
-                work.kept_all[0] += world.spouts.kept[s]
-        size = max(1024, 8 * (place[3] - place[2]) * p.fine_parts**2)
-        keys = np.empty(size, dtype=np.int64)
-        state = np.zeros(size, dtype=np.int8)
-        records = np.empty((size, DETAILS + 2))
-        count = 0
-        for fine in range(2):
-            before = count
-            work.resume[0] = place[0]
-            while True:
-                count = _scan(fine, lot, place, level, keys, records, count, world, work)
-                if work.resume[0] < 0:
-                    break
-                size *= 2
-                keys = _grown(keys, size)
-                records = _grown_rows(records, size)
-                state = _grown(state, size)
-            state[before:count] = EXACT if fine == 1 else ROUGH
-            best = _front(keys, state, count, records, lot, place, level, world, work, NO_KEY, chosen, 0, 0.0)
-            if best >= 0 and keys[best] < PASSED:
-                break
-            tried[lot, 2] = 1
-        tried[lot, 1] = count
-        taken = 0
-        bound = NO_KEY
+        keys = np.empty(512, dtype=np.int64)
+        state = np.empty(512, dtype=np.int8)
+        records = np.empty((512, DETAILS + 2))
+        # plain literals would make the compiler compile what they are passed to twice
+        count = np.int64(0)
+        taken = np.int64(0)
+        fine = np.int64(0)
+        number = np.int64(0)
+        bound = np.int64(NO_KEY)
+        wide = False
+        scanning = tried[lot, 0] > 0
         while taken < kept.shape[1]:
-            best = -1
-            if 0 < taken <= p.alternates:
-                far = p.alternate_distance
-                best = _front(keys, state, count, records, lot, place, level, world, work, bound, chosen, taken, far)
-            if best < 0 and (taken == 0 or bound == PASSED):
-                best = _front(
-                    keys, state, count, records, lot, place, level, world, work, bound, chosen, taken, p.apart
-                )
-            if best < 0:
-                break
-            state[best] = USED
-            if taken > p.alternates and _dominated(records[best], records, chosen, taken):
+            at = count
+            exact = fine
+            if scanning:
+                if count == keys.shape[0]:
+                    keys = _grown(keys)
+                    state = _grown(state)
+                    records = _grown_rows(records)
+                number = _next_centre(records[count], number, fine, place, level, p)
+                if number == 0:
+                    scanning = False
+                    continue
+            else:
+                far = p.alternate_distance if wide else p.apart
+                at = _best(keys, state, count, records, bound, chosen, taken, far)
+                if at < 0 or state[at] == EXACT:
+                    if taken == 0 and fine == 0 and (at < 0 or keys[at] >= PASSED):
+                        fine = np.int64(1)
+                        scanning = tried[lot, 0] > 0
+                        continue
+                    if at < 0 and wide and bound < NO_KEY:
+                        wide = False
+                        continue
+                    if at < 0:
+                        break
+                    state[at] = USED
+                    if taken > p.alternates and _dominated(records[at], records, chosen, taken):
+                        continue
+                    if keys[at] < PASSED:
+                        bound = np.int64(PASSED)
+                    for i in range(DETAILS + 2):
+                        kept[lot, taken, i] = records[at, i]
+                    chosen[taken] = at
+                    taken += 1
+                    wide = taken <= p.alternates
+                    if bound == NO_KEY and not wide:
+                        break  # of what fails, a few suffice to say why
+                    continue
+                exact = np.int64(1)
+            row = int(records[at, 14])
+            column = int(records[at, 15])
+            cell = (row - place[0] + p.template_reach) * place[4] + column - place[2] + p.template_reach
+            key = centre_garden(
+                records[at, DETAILS], records[at, DETAILS + 1], row // 2, column // 2, cell, level, place[4], exact,
+                records[at, 16] == 1.0, lot, world, work,
+            )  # fmt: skip
+            if scanning and (key == NO_KEY or (fine == 1 and key >= PASSED)):
                 continue
-            if taken == 0 and keys[best] < PASSED:
-                bound = PASSED
-            _evaluate(
-                records[best], records[best, DETAILS], records[best, DETAILS + 1], True, lot, place, level, world, work
+            keys[at] = key
+            state[at] = USED if key == NO_KEY else (EXACT if exact == 1 else ROUGH)
+            _keep_garden(
+                records[at],
+                math.hypot(world.east[row // 2, column // 2], world.rise_north[row // 2, column // 2]),
+                work,
             )
-            kept[lot, taken] = records[best]
-            for i in range(MOST_LEADS):
-                served = i < int(records[best, 11]) and (int(records[best, 2]) >> i) & 1
-                kept_slots[lot, taken, i] = work.slots[i] if served else -1
-                kept_modes[lot, taken, i] = work.modes[i]
-            chosen[taken] = best
-            taken += 1
-
-
-@compiled
-def _front(
-    keys: Any, state: Any, count: int, records: Any, lot: int, place: Any, level: Any, world: Any, work: Any, bound: int,
-    chosen: Any, taken: int, far: float,
-) -> int:  # fmt: skip
-    """Number of the best record once its key is exact; -1 where there is none."""
-    while True:
-        best = _best(keys, state, count, records, bound, chosen, taken, far)
-        if best < 0 or state[best] == EXACT:
-            return best
-        key = _evaluate(
-            records[best], records[best, DETAILS], records[best, DETAILS + 1], True, lot, place, level, world, work
-        )
-        keys[best] = key
-        state[best] = USED if key == NO_KEY else EXACT
-
-
-@compiled
-def _grown(values: Any, size: int) -> Any:
-    grown = np.empty(size, dtype=values.dtype)
-    grown[: values.shape[0]] = values
-    return grown
-
-
-@compiled
-def _grown_rows(values: Any, size: int) -> Any:
-    grown = np.empty((size, values.shape[1]))
-    grown[: values.shape[0]] = values
-    return grown
+            if scanning:
+                count += 1
+        tried[lot, 1] = count
+        tried[lot, 2] = fine

@@ -13,35 +13,36 @@ __all__ = ["core_clear", "fill_level", "lot_window"]
 @compiled
 def lot_window(lot: int, world: Any, out: Any) -> None:
     """Mask rows and columns within reach of the lot's downspouts and inside its bounds; zeros when there are none."""
-    spouts = world.spouts
-    mask = world.mask
-    ground = world.ground
-    reach = world.limits.run_limit
+    p = world.limits
+    bounds = world.lots[lot]
+    reach = p.run_limit
     low_x = math.inf
     high_x = -math.inf
     low_y = math.inf
     high_y = -math.inf
-    for s in range(spouts.first[lot], spouts.first[lot + 1]):
-        if spouts.worth[s]:
-            low_x = min(low_x, spouts.x[s])
-            high_x = max(high_x, spouts.x[s])
-            low_y = min(low_y, spouts.y[s])
-            high_y = max(high_y, spouts.y[s])
-    out[:] = 0
+    for s in range(world.lots[lot].first_spout, world.lots[lot + 1].first_spout):
+        spout = world.spouts[s]
+        if spout.worth != 0:
+            low_x = min(low_x, spout.x)
+            high_x = max(high_x, spout.x)
+            low_y = min(low_y, spout.y)
+            high_y = max(high_y, spout.y)
+    for i in range(4):
+        out[i] = 0
     if low_x == math.inf:
         return
-    west = max(low_x - reach, mask.west[lot])
-    east = min(high_x + reach, mask.east[lot])
-    south = max(low_y - reach, mask.south[lot])
-    north = min(high_y + reach, mask.north[lot])
+    west = max(low_x - reach, bounds.west)
+    east = min(high_x + reach, bounds.east)
+    south = max(low_y - reach, bounds.south)
+    north = min(high_y + reach, bounds.north)
     if west >= east or south >= north:
         return
-    cell_x = 0.5 * ground.cell_x
-    cell_y = 0.5 * ground.cell_y
-    out[0] = max(int(math.floor((ground.north - north) / cell_y)), 0)
-    out[1] = max(min(int(math.floor((ground.north - south) / cell_y)) + 1, mask.lot.shape[0]), out[0])
-    out[2] = max(int(math.floor((west - ground.west) / cell_x)), 0)
-    out[3] = max(min(int(math.floor((east - ground.west) / cell_x)) + 1, mask.lot.shape[1]), out[2])
+    cell_x = 0.5 * p.cell_x
+    cell_y = 0.5 * p.cell_y
+    out[0] = max(math.floor((p.north - north) / cell_y), 0)
+    out[1] = max(min(math.floor((p.north - south) / cell_y) + 1, world.lot.shape[0]), out[0])
+    out[2] = max(math.floor((west - p.west) / cell_x), 0)
+    out[3] = max(min(math.floor((east - p.west) / cell_x) + 1, world.lot.shape[1]), out[2])
 
 
 @compiled
@@ -50,26 +51,18 @@ def fill_level(lot: int, window: Any, world: Any, level: Any) -> int:
 
     0 clear, 1 to look at, 2 steeper than the limit and its error, 3 closed.
     """
-    mask = world.mask
-    ground = world.ground
     p = world.limits
-    border = world.shapes.reach
+    border = p.template_reach
     width = window[3] - window[2] + 2 * border
-    level[:] = 3
+    for i in range(level.shape[0]):
+        level[i] = 3
     open_cells = 0
     for row in range(window[0], window[1]):
         for column in range(window[2], window[3]):
-            if mask.lot[row, column] != lot or (mask.bits[row, column] & mask.closed_bits) != 0:
+            if world.lot[row, column] != lot or (world.bits[row, column] & p.closed_bits) != 0:
                 continue
-            slope = ground.slope_pct[row // 2, column // 2]
-            flag = 0
-            if slope > p.slope_out:
-                flag = 2
-            elif (
-                slope >= p.slope_look
-                or ground.upslope[row // 2, column // 2] * p.cell_area >= p.upslope_look
-                or (mask.bits[row, column] & mask.look_bits) != 0
-            ):
+            flag = world.flags[row // 2, column // 2] & 3
+            if flag == 0 and (world.bits[row, column] & p.look_bits) != 0:
                 flag = 1
             level[(row - window[0] + border) * width + column - window[2] + border] = flag
             open_cells += 1
@@ -77,9 +70,9 @@ def fill_level(lot: int, window: Any, world: Any, level: Any) -> int:
 
 
 @compiled
-def core_clear(level: Any, at: int, width: int, shapes: Any) -> bool:
+def core_clear(level: Any, at: int, width: int, core: Any) -> bool:
     """Whether no closed cell lies in the circle that every footprint around a mask cell covers."""
-    for i in range(shapes.core_rows.shape[0]):
-        if level[at + shapes.core_rows[i] * width + shapes.core_columns[i]] == 3:
+    for i in range(core.shape[0]):
+        if level[at + core[i, 0] * width + core[i, 1]] == 3:
             return False
     return True
