@@ -66,13 +66,13 @@ def soil_lots(
         first. Labels stay as mapped, dual groups too. A lot without a single cell of ground is unknown.
     """
     label_of, source_of = _unit_numbers(units)
-    has_open = np.zeros(len(lot_ids), dtype=bool)
-    has_open[np.unique(lot[open_ground & (lot >= 0)])] = True
-    counted = (lot >= 0) & np.where(has_open[lot], open_ground, ~roofs)
-    lots, found = lot[counted].astype(np.int64), unit[counted]
-    key = (lots * len(LABELS) + label_of[found]) * len(_SOURCES) + source_of[found]
-    cells = np.bincount(key, minlength=len(lot_ids) * len(LABELS) * len(_SOURCES))
-    cells = cells.reshape(len(lot_ids), len(LABELS), len(_SOURCES))
+    combined = (label_of * len(_SOURCES) + source_of).astype(np.int32)
+    shape = (len(lot_ids), len(LABELS), len(_SOURCES))
+    on_lot = lot >= 0
+    cells = _counts(lot, unit, on_lot & open_ground, combined, shape)
+    closed = np.append(cells.sum(axis=(1, 2)) == 0, False)  # the last is read by -1, ground of no lot
+    if closed.any():
+        cells += _counts(lot, unit, closed[lot] & ~roofs, combined, shape)
     by_label = cells.sum(axis=2)
     empty = by_label.sum(axis=1) == 0
     share = by_label / np.where(empty, 1, by_label.sum(axis=1))[:, None]
@@ -92,6 +92,20 @@ def soil_lots(
     )
     conformed: pd.DataFrame = conform(table, TABLES["soil_lots"])
     return conformed
+
+
+def _counts(
+    lot: NDArray[np.int32],
+    unit: NDArray[np.int32],
+    counted: NDArray[np.bool_],
+    combined: NDArray[np.int32],
+    shape: tuple[int, int, int],
+) -> NDArray[np.int64]:
+    """Cells counted by lot, label and source."""
+    where = np.flatnonzero(counted)
+    key = lot.ravel()[where] * np.int32(shape[1] * shape[2]) + combined[unit.ravel()[where]]
+    size = shape[0] * shape[1] * shape[2]
+    return np.asarray(np.bincount(key, minlength=size), dtype=np.int64).reshape(shape)
 
 
 def _unit_numbers(units: pd.DataFrame | None) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
