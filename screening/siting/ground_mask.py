@@ -47,7 +47,8 @@ class GroundMask:
     obstacles
         The same in vectors, for the exact check: one row for each lot and thing in its way, columns ``lot``
         (position), ``constraint`` (name), ``effect``, ``clearance_m`` (from the geometry to the outer edge of the berm
-        ring) and geometry.
+        ring), ``detail`` (name or sentence, empty when there is none), ``bit`` and geometry. A footprint is clear of a
+        row when it is no nearer to the geometry than the clearance.
     """
 
     transform: Affine

@@ -18,10 +18,11 @@ from affine import Affine
 from pyproj import CRS
 from shapely import LineString, Polygon, box
 
-from screening.area import LAYER_COLUMNS, AreaContext, Block, SoilMap
-from screening.grid import VALID, WALL
+from screening.area import LAYER_COLUMNS, Area, AreaContext, Block, SoilMap
+from screening.blocks.area_terrain import area_terrain
+from screening.grid import Grid
 from screening.rules import Rules
-from tests.siting.routing import downstream, route, slopes
+from screening.sources import Window
 
 CRS_METRE = CRS.from_epsg(32614)
 Thing = Any  # a geometry, or a mapping of columns with ``geometry``
@@ -93,15 +94,14 @@ def make_block(
     spouts = _downspouts(pieces) if downspouts is None else _given_downspouts(downspouts, pieces, turn_deg, shift_m)
     given_names = frozenset(frames) | ({"soils"} if soils is not None else set())
     context = AreaContext(rules, CRS_METRE, given_names)
-    block = Block(
+    return Block(
         lots=mine,
         layers=frames,
         transform=transform,
         rasters=rasters,
         tables={"roof_pieces": pieces, "downspouts": spouts},
         soils=None if soils is None else _soil_map(soils, turn_deg, shift_m),
-    )
-    return downstream(block, context), context
+    ), context
 
 
 def _frame(name: str, things: Sequence[Thing], turn_deg: float, shift_m: tuple[float, float]) -> gpd.GeoDataFrame:
@@ -151,21 +151,11 @@ def _heights(
 
 
 def _rasters(heights: Any, frames: Mapping[str, gpd.GeoDataFrame], transform: Affine, rules: Rules) -> dict[str, Any]:
+    grid = Grid.from_array(np.asarray(heights, dtype=np.float64), transform, crs=CRS_METRE)
+    area = Area("made up", CRS_METRE, CRS_METRE, 1.0, grid, frames)
+    sources = area_terrain(area, rules, threads=1)
     rows, columns = heights.shape
-    x, y = np.meshgrid(transform.c + transform.a * (np.arange(columns) + 0.5),
-                       transform.f + transform.e * (np.arange(rows) + 0.5))  # fmt: skip
-    state = np.full(heights.shape, VALID, dtype=np.uint8)
-    for roof in frames["roofs"].geometry:
-        state[shapely.contains_xy(roof, x, y)] = WALL
-    dz_dx, dz_dy = slopes(heights, transform.a, rules.slope_scale_m)
-    return {
-        "heights_m": heights,
-        "state": state,
-        "dz_dx": dz_dx,
-        "dz_dy": dz_dy,
-        "slope_pct": 100.0 * np.hypot(dz_dx, dz_dy),
-        **route(heights, state, transform.a, rules),
-    }
+    return {name: source.read(Window(0, 0, rows, columns)) for name, source in sources.items()}
 
 
 def _pieces(roofs: gpd.GeoDataFrame, lots: gpd.GeoDataFrame) -> gpd.GeoDataFrame:

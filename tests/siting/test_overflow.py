@@ -68,7 +68,7 @@ def test_the_pass_over_all_cells_agrees_with_a_walk_from_each(seed):
     place = (block.layers, block.transform, block.shape)
     labels = stop_labels(*place), setback_labels(*place, context.rules)
     reaches, enters = downstream(block.rasters["direction"], *labels)
-    walked = follow(block.rasters["direction"], block.rasters["state"], *labels)
+    walked = follow(block.rasters["direction"], *labels)
     ground = block.rasters["state"] == 0
     assert (reaches[ground] == walked[0][ground]).all()
     assert (enters[ground] == walked[1][ground]).all()
