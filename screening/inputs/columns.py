@@ -19,7 +19,6 @@ __all__ = ["as_flags", "as_ids", "as_lengths", "as_text", "typed_columns"]
 _YES: Final = frozenset({"y", "yes", "true", "t", "1", "1.0", "x"})
 _NO: Final = frozenset({"n", "no", "false", "f", "0", "0.0"})
 _ZERO_IS_A_LENGTH: Final = frozenset({"clearance_m"})
-_EXACT_FLOAT: Final = 2.0**53
 
 
 def _plain_text(value: Any) -> str | None:
@@ -30,7 +29,7 @@ def _plain_text(value: Any) -> str | None:
         if np.isnan(value):
             return None
         number = float(value)
-        return str(int(number)) if number.is_integer() and abs(number) < _EXACT_FLOAT else repr(number)
+        return str(int(number)) if number.is_integer() else repr(number)
     return str(value)
 
 

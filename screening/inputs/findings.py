@@ -26,8 +26,8 @@ class Findings:
     problems: list[dict[str, Any]] = field(default_factory=list)
 
     def fault(self, what: str, mend: str = "", *, file: str = "", layer: str = "", feature: str = "") -> None:
-        """Keep one fault."""
-        self.faults.append(Fault(what, mend, file, layer, feature))
+        """Keep one fault; a full stop at the end of a sentence is left to ``Fault``."""
+        self.faults.append(Fault(what.rstrip(". "), mend.rstrip(". "), file, layer, feature))
 
     def note(self, kind: str, text: str, layer: str = "") -> None:
         """Keep one note: ``assumption``, ``missing``, ``caution`` or ``repair``."""

@@ -19,7 +19,7 @@ from screening.inputs.findings import Findings
 from screening.inputs.layer_keys import ID_COLUMNS
 from screening.inputs.lots import in_order, lots_in_order, unique_ids
 from screening.inputs.placing import Bounds, Overlap, in_working_crs, meets, tell_overlap
-from screening.inputs.repair import repaired
+from screening.inputs.repair import repaired, with_finite_coordinates
 from screening.inputs.vector_file import Wanted, read_vector
 
 __all__ = ["finished_layer", "joined", "reach_of", "read_layer_files"]
@@ -108,6 +108,7 @@ def finished_layer(
         What lies beyond this rectangle (west, south, east, north [m]) is left out, never of lots.
     """
     typed: Any = typed_columns(frame, layer, findings, factors=factors, words=words)
+    typed = with_finite_coordinates(typed, layer, findings)
     column = ID_COLUMNS.get(layer)
     if column is not None:
         typed = unique_ids(typed, layer, column, findings)

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from pyproj import CRS, Transformer
 
 from screening.inputs.findings import Findings
-from screening.inputs.working_crs import horizontal_crs
+from screening.inputs.working_crs import horizontal_crs, metric_crs
 from screening.units import FOOT_M
 
 __all__ = ["Bounds", "Overlap", "in_working_crs", "meets", "overlap_share", "tell_overlap"]
@@ -61,8 +61,9 @@ def in_working_crs(
     coordinates = shapely.get_coordinates(flat)
     x, y = transformer.transform(coordinates[:, 0], coordinates[:, 1])
     moved = np.column_stack([x, y])
-    if not np.isfinite(moved).all():
-        count = int(np.count_nonzero(~np.isfinite(moved).all(axis=1)))
+    lost = np.isfinite(coordinates).all(axis=1) & ~np.isfinite(moved).all(axis=1)
+    if lost.any():
+        count = int(np.count_nonzero(lost))
         findings.fault(
             f"{count:,} coordinates cannot be brought from {source.name} to {crs.name}",
             f'Check the layer\'s CRS; the right one can be given as crs = "EPSG:..." in [{layer}]',
@@ -75,7 +76,8 @@ def in_working_crs(
         findings.note(
             "repair", f"{int(np.count_nonzero(shapely.has_z(geometries))):,} features had Z values; dropped.", layer
         )
-    if len(coordinates):
+    only_the_unit = source.is_projected and metric_crs(source) == crs
+    if len(coordinates) and not only_the_unit:
         _tell_operation(transformer, source, findings, layer)
     return frame.set_geometry(flat).set_crs(crs, allow_override=True)
 
@@ -156,4 +158,4 @@ def _guess(frame: gpd.GeoDataFrame, bounds: Bounds) -> str:
         return "Its coordinates look like degrees, which its CRS does not say; give the right crs in the table"
     middle = (bounds[0] + bounds[2]) / 2, (bounds[1] + bounds[3]) / 2
     away_m = float(np.hypot((west + east) / 2 - middle[0], (south + north) / 2 - middle[1]))
-    return f"It lies {away_m / 1000:,.1f} km away: is it of another place, or is its CRS wrong?"
+    return f"It lies {away_m / 1000:,.1f} km away: it is of another place, or its CRS is wrong"

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from screening.inputs.findings import Findings
 from screening.inputs.layer_keys import GEOMETRY, ID_COLUMNS
 
-__all__ = ["SNAP_M", "labels", "repaired", "snapped"]
+__all__ = ["SNAP_M", "labels", "repaired", "snapped", "with_finite_coordinates"]
 
 SNAP_M: Final = 0.001
 """Coordinates are whole multiples of this [m]."""
@@ -44,6 +44,30 @@ def snapped(geometries: Geometries) -> Geometries:
     coordinates = shapely.get_coordinates(out)
     shapely.set_coordinates(out, np.round(coordinates * _PER_M) / _PER_M)
     return np.asarray(shapely.remove_repeated_points(out, 0.0), dtype=object)
+
+
+def with_finite_coordinates(frame: gpd.GeoDataFrame, layer: str, findings: Findings) -> gpd.GeoDataFrame:
+    """The layer without the features that have a coordinate which is no number; these are told.
+
+    Parameters
+    ----------
+    frame, layer
+        A layer and its name.
+    findings
+        Where problems go.
+    """
+    geometries = np.array(frame.geometry.array, dtype=object)
+    coordinates, where = shapely.get_coordinates(geometries, return_index=True)
+    odd = np.unique(where[~np.isfinite(coordinates).all(axis=1)])
+    if not odd.size:
+        return frame
+    names = labels(frame, layer)
+    for at in odd:
+        findings.problem(layer, names[at], "a coordinate is no number", "dropped")
+    findings.note("repair", f"{odd.size:,} features with a coordinate that is no number were dropped.", layer)
+    kept = np.ones(len(frame), dtype=bool)
+    kept[odd] = False
+    return frame[kept].reset_index(drop=True)
 
 
 def _valid(geometries: Geometries) -> Geometries:

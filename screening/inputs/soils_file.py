@@ -17,7 +17,7 @@ from screening.inputs.file_paths import find_files, shown_path
 from screening.inputs.findings import Findings
 from screening.inputs.layers import joined
 from screening.inputs.placing import in_working_crs, meets, tell_overlap
-from screening.inputs.repair import repaired
+from screening.inputs.repair import repaired, with_finite_coordinates
 from screening.inputs.survey_export import Join, SurveyExport, check_joins, read_survey_export
 from screening.inputs.vector_file import Wanted, read_vector
 from screening.units import length_unit_m
@@ -145,6 +145,7 @@ def _finished(
         if odd:
             findings.note("caution", f"{name}: {sum(odd.values()):,} values are no numbers, taken as missing.", "soils")
     typed = gpd.GeoDataFrame(columns, geometry=frame.geometry.array, crs=frame.crs)
+    typed = with_finite_coordinates(typed, "soils", findings)
     overlap = tell_overlap(typed, grid.bounds_m, findings, layer="soils", cut=True)
     near = typed[meets(typed.bounds.to_numpy(), grid.bounds_m)].reset_index(drop=True)
     whole = repaired(near, "soils", findings)

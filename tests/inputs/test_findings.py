@@ -18,6 +18,12 @@ def test_problems_come_out_as_declared():
     assert len(Findings().problem_table(None)) == 0
 
 
+def test_sentences_end_with_one_full_stop():
+    findings = Findings()
+    findings.fault("It broke.", "The library says: no.")
+    assert str(findings.faults[0]) == "It broke. The library says: no."
+
+
 def test_faults_are_raised_once_each():
     findings = Findings()
     findings.raise_faults()

@@ -174,6 +174,16 @@ def test_lots_of_another_place_are_a_fault_with_a_guess(tmp_path):
         read_area(tmp_path / "area.toml")
 
 
+def test_a_lot_whose_corner_is_no_number_does_not_stop_the_rest(tmp_path):
+    write_area(tmp_path)
+    frame = lots()
+    frame.loc[0, "geometry"] = Polygon([(WEST, NORTH), (WEST + 5, np.inf), (WEST + 5, NORTH - 5)])
+    frame.to_file(tmp_path / "lots.gpkg")
+    area = read_area(tmp_path / "area.toml").area
+    assert area.layers["lots"]["lot_id"].tolist() == ["0002", "9"]
+    assert area.problems["feature"].tolist() == ["0010"]
+
+
 def test_no_roofs_left_is_a_fault(tmp_path):
     write_area(tmp_path)
     points = gpd.GeoDataFrame({"use": ["house"]}, geometry=[Point(WEST + 15, NORTH - 20)], crs=UTM)

@@ -16,7 +16,7 @@ from shapely.geometry import (
 )
 
 from screening.inputs.findings import Findings
-from screening.inputs.repair import repaired, snapped
+from screening.inputs.repair import repaired, snapped, with_finite_coordinates
 from tests.inputs.made_up import UTM
 
 BOW_TIE = Polygon([(0, 0), (4, 4), (4, 0), (0, 4)])
@@ -114,6 +114,20 @@ def test_the_wrong_kind_is_dropped_or_brought_to_the_right_one():
     wells, findings = mend("wells", [box(0, 0, 2, 2), Point(1, 1)])
     assert wells.geom_type.tolist() == ["Polygon", "Point"]
     assert findings.problems == []
+
+
+def test_coordinates_that_are_no_numbers_are_told():
+    findings = Findings()
+    with np.errstate(invalid="ignore"):
+        shapes = [Point(0, 0), Point(np.nan, 1), LineString([(0, 0), (np.inf, 1)]), Point(2, 2)]
+    frame = gpd.GeoDataFrame({"trunk_m": [1, 2, 3, 4]}, geometry=shapes, crs=UTM)
+    out = with_finite_coordinates(frame, "trees", findings)
+    assert out["trunk_m"].tolist() == [1, 4]
+    assert [(one["feature"], one["problem"]) for one in findings.problems] == [
+        ("2", "a coordinate is no number"),
+        ("3", "a coordinate is no number"),
+    ]
+    assert with_finite_coordinates(out, "trees", Findings()) is out
 
 
 def test_rows_keep_their_attributes():
