@@ -11,14 +11,16 @@ from screening.outputs.geopackage import write_geopackage
 from screening.outputs.map import write_map
 from screening.outputs.record import write_record, write_timings
 from screening.outputs.terrain_files import write_terrain
+from screening.outputs.workbook import write_workbook
 from screening.outputs.write import written_aside
+from screening.ranking.sentences import Units
 from screening.result import Screening
 
 __all__ = ["write_outputs"]
 
 
 def write_outputs(
-    result: Screening, out_dir: Path | str, timings: Mapping[str, float] | None = None
+    result: Screening, out_dir: Path | str, timings: Mapping[str, float] | None = None, *, units: Units = "metric"
 ) -> dict[str, Path]:
     """Write the map, the tables, the rasters and the run record.
 
@@ -30,19 +32,23 @@ def write_outputs(
         Folder to write into, made when it is not there. Files of an earlier run are replaced, each as a whole.
     timings
         Seconds by stage, for ``timings.json``; they stand apart, as they differ from run to run.
+    units
+        Units that people read first: the map starts with them (it switches), the workbook and the chart keep them. CSV,
+        GeoPackage and rasters are metric always.
 
     Returns
     -------
     dict
-        Path of each output by its name: ``map``, ``lots``, ``approach``, ``ruled_out``, ``streets``, ``columns``,
+        Path of each output by its name: ``map``, ``lots``, ``approach``, ``workbook``, ``ruled_out``, ``streets``, ``columns``,
         ``chart``, ``run``, ``timings`` where given, and one for each terrain raster.
     """
     out_dir = Path(out_dir)
     with written_aside(out_dir) as aside:
-        paths = {"map": write_map(result, aside / "map.html")}
+        paths = {"map": write_map(result, aside / "map.html", units)}
         paths["lots"] = write_geopackage(result, aside / "lots.gpkg")
         paths |= write_csv_files(result, aside)
-        paths["chart"] = write_street_chart(result, aside / "streets.png")
+        paths["workbook"] = write_workbook(result, aside / "approach.xlsx", units)
+        paths["chart"] = write_street_chart(result, aside / "streets.png", units)
         paths |= write_terrain(result, aside / "terrain")
         paths["run"] = write_record(result, aside / "run.json")
         if timings is not None:

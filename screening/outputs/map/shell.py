@@ -15,6 +15,7 @@ from screening.outputs.map.offline_page import MapShell, OfflinePage, leaflet_as
 from screening.outputs.map.relief import Picture, hillshade_picture, slope_breaks, slope_picture
 from screening.outputs.palette import palette_css
 from screening.outputs.write import write_text
+from screening.ranking.sentences import Units
 from screening.result import Screening
 
 __all__ = ["SCRIPTS", "STYLES", "data_element", "map_page", "write_map"]
@@ -57,16 +58,19 @@ def _add_picture(shell: MapShell, picture: Picture, name: str, z_index: int) -> 
     shell.add_child(_named(overlay, name))
 
 
-def map_page(result: Screening) -> str:
+def map_page(result: Screening, units: Units = "metric") -> str:
     """The whole map as one HTML page; equal results give equal pages.
 
     Parameters
     ----------
     result
         The result of a run.
+    units
+        Units that the page starts with; it has a switch.
     """
     meta, packed = page_contents(result)
     ground = hillshade_picture(result.rasters["heights_m"], result.crs)
+    meta["units"] = units
     meta["bounds"] = [list(corner) for corner in ground.bounds]
     meta["slope_breaks"] = list(slope_breaks(result.rules))
     (south, west), (north, east) = ground.bounds
@@ -94,6 +98,6 @@ def map_page(result: Screening) -> str:
     return page.render()
 
 
-def write_map(result: Screening, path: Path) -> Path:
+def write_map(result: Screening, path: Path, units: Units = "metric") -> Path:
     """Write ``map.html``."""
-    return write_text(path, map_page(result))
+    return write_text(path, map_page(result, units))

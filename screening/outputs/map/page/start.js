@@ -57,6 +57,7 @@ function lotFromAddress() {
 
 async function start() {
   data = JSON.parse(find("data").textContent);
+  units = data.units;
   tables = readTables(data, await unzip(bytesOf(find("numbers").textContent)));
   lotCount = tables.lots.rows;
   for (const name of ["reasons", "roof_pieces", "roof_shares", "downspouts", "open_ground", "taken", "candidates", "leads", "overflow_paths", "soil_lots"]) {

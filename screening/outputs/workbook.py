@@ -1,0 +1,100 @@
+"""The lists as one workbook: frozen heads with units, widths that fit, and no cell that a spreadsheet runs."""
+
+from __future__ import annotations
+
+import datetime
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+import pandas as pd
+import xlsxwriter
+
+from screening.fields import TABLES, Field
+from screening.outputs.csv_files import approach_list, columns_list, ruled_out_list, streets_list
+from screening.outputs.reader_units import head, in_reader_units
+from screening.ranking.sentences import Units
+from screening.result import Screening
+
+__all__ = ["write_workbook"]
+
+_DATE: Final = datetime.datetime(2000, 1, 1)
+"""Stands in for the time of writing, so that equal runs give equal bytes."""
+
+_WIDTHS: Final = {
+    "reasons": 70,
+    "sentence": 70,
+    "meaning": 70,
+    "address": 28,
+    "street": 24,
+    "lot_id": 14,
+    "verdict": 14,
+}
+
+_OWN: Final = (
+    Field("visit", "integer", "", 0, "outputs", "Number of the visit, street by street."),
+    Field("failed", "integer", "", 0, "outputs", "1 is the limit that decided."),
+)
+
+
+def _fields(table: str) -> dict[str, Field]:
+    return {field.name: field for field in (*_OWN, *TABLES[table])}
+
+
+def _write_column(sheet: Any, place: int, values: Any, number_format: Any) -> None:
+    """One column under its head; text as text whatever it begins with, missing left empty."""
+    for row, value in enumerate(values, start=1):
+        if value is None or pd.isna(value):
+            continue
+        if isinstance(value, bool | np.bool_):
+            sheet.write_string(row, place, "yes" if value else "no")
+        elif isinstance(value, int | float | np.number):
+            sheet.write_number(row, place, float(value), number_format)
+        else:
+            sheet.write_string(row, place, str(value))
+
+
+def _write_sheet(book: Any, name: str, rows: pd.DataFrame, fields: dict[str, Field], units: Units) -> None:
+    """One sheet: heads frozen and filterable."""
+    sheet = book.add_worksheet(name)
+    bold = book.add_format({"bold": True, "text_wrap": True, "valign": "top", "bottom": 1})
+    for place, column in enumerate(rows.columns):
+        field = fields.get(column)
+        values: Any = rows[column]
+        number_format = None
+        if field is not None and field.dtype in ("number", "integer"):
+            values, decimals = in_reader_units(rows[column], field, units)
+            number_format = book.add_format({"num_format": "#,##0." + "0" * decimals if decimals else "#,##0"})
+        title = column.replace("_", " ").capitalize() if field is None else head(field, units)
+        sheet.write_string(0, place, title, bold)
+        sheet.set_column(place, place, _WIDTHS.get(column, 12))
+        _write_column(sheet, place, values, number_format)
+    sheet.freeze_panes(1, 0)
+    sheet.set_row(0, 32)
+    if len(rows):
+        sheet.autofilter(0, 0, len(rows), len(rows.columns) - 1)
+
+
+def write_workbook(result: Screening, path: Path, units: Units = "metric") -> Path:
+    """Write ``approach.xlsx``: the visits, the lots ruled out, the streets, and what every column means.
+
+    Parameters
+    ----------
+    result
+        The result of a run.
+    path
+        Where to write.
+    units
+        Units of the numbers; the CSV files stay metric.
+    """
+    book = xlsxwriter.Workbook(str(path), {"strings_to_formulas": False, "strings_to_urls": False})
+    book.set_properties({"title": result.title[:250], "created": _DATE})
+    lots = _fields("lots")
+    limits = {name: field for name, field in lots.items() if name not in ("measured", "limit")}
+    _write_sheet(book, "Approach", approach_list(result), lots, units)
+    _write_sheet(book, "Ruled out", ruled_out_list(result), limits, "metric")
+    _write_sheet(book, "Streets", streets_list(result), _fields("streets"), units)
+    columns = columns_list()
+    _write_sheet(book, "Columns", columns[columns["table"].isin(["lots", "streets", "reasons"])], {}, units)
+    book.close()
+    return path

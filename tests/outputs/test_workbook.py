@@ -1,0 +1,52 @@
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import openpyxl
+import pytest
+
+from screening.outputs.csv_files import approach_list
+from screening.outputs.workbook import write_workbook
+from screening.result import Screening
+
+
+def _column(sheet, head: str) -> list[object]:
+    heads = [cell.value for cell in sheet[1]]
+    return [row[heads.index(head)].value for row in sheet.iter_rows(min_row=2)]
+
+
+def test_sheets_hold_the_lists_under_frozen_heads_with_units(made_up: Screening, tmp_path: Path) -> None:
+    book = openpyxl.load_workbook(write_workbook(made_up, tmp_path / "a.xlsx"))
+    assert book.sheetnames == ["Approach", "Ruled out", "Streets", "Columns"]
+    rows = approach_list(made_up)
+    sheet = book["Approach"]
+    assert sheet.freeze_panes == "A2"
+    assert _column(sheet, "Lot id") == rows["lot_id"].tolist()
+    assert _column(sheet, "Score [of 100]") == [score / 100 for score in rows["score"]]
+    assert _column(sheet, "Storm kept [m³]") == rows["storm_kept_m3"].tolist()
+    assert set(_column(sheet, "Year kept [m³]")) == {None}
+
+
+def test_us_units(made_up: Screening, tmp_path: Path) -> None:
+    sheet = openpyxl.load_workbook(write_workbook(made_up, tmp_path / "a.xlsx", "us"))["Approach"]
+    rows = approach_list(made_up)
+    assert _column(sheet, "Storm kept [gal]")[0] == pytest.approx(rows["storm_kept_m3"].iloc[0] / 0.003785411784)
+    assert _column(sheet, "Run [ft]")[0] == pytest.approx(rows["run_m"].iloc[0] / 0.3048)
+
+
+def test_text_is_never_a_formula_nor_a_link(made_up: Screening, tmp_path: Path) -> None:
+    lots = made_up.tables["lots"].copy()
+    lots["address"] = ['=HYPERLINK("x")', "https://example.org", "+1"] * 10
+    book = openpyxl.load_workbook(
+        write_workbook(replace(made_up, tables={**made_up.tables, "lots": lots}), tmp_path / "a.xlsx")
+    )
+    cells = [cell for row in book["Approach"].iter_rows(min_row=2) for cell in row if isinstance(cell.value, str)]
+    assert {cell.data_type for cell in cells} == {"s"}
+    assert not any(cell.hyperlink for cell in cells)
+    assert '=HYPERLINK("x")' in {cell.value for cell in cells}
+
+
+def test_equal_results_give_equal_bytes(made_up: Screening, tmp_path: Path) -> None:
+    one = write_workbook(made_up, tmp_path / "a.xlsx").read_bytes()
+    assert one == write_workbook(made_up, tmp_path / "b.xlsx").read_bytes()
