@@ -9,6 +9,7 @@ method (Porchet; ILRI publication 16, formula from memory) allows for it:
 from __future__ import annotations
 
 import numpy as np
+import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 from scipy.spatial import cKDTree
 
@@ -19,7 +20,6 @@ from screening.units import UM_PER_S_MM_PER_H
 __all__ = ["by_tests", "conductivity_of_hole_mm_h", "hole_passes", "time_of_hole_h", "vague_prior"]
 
 Floats = NDArray[np.float64]
-Integers = NDArray[np.int64]
 
 
 def conductivity_of_hole_mm_h(
@@ -98,21 +98,7 @@ def vague_prior(rules: Rules) -> tuple[float, float]:
     return float(np.exp(logs.mean())), float(np.exp(np.sqrt(variance)))
 
 
-def by_tests(
-    x_m: ArrayLike,
-    y_m: ArrayLike,
-    unit: ArrayLike,
-    ksat_um_s: ArrayLike,
-    ksat_spread: ArrayLike,
-    ksat_source: ArrayLike,
-    test_x_m: ArrayLike,
-    test_y_m: ArrayLike,
-    test_unit: ArrayLike,
-    test_prior_um_s: ArrayLike,
-    test_prior_spread: ArrayLike,
-    test_ksat_um_s: ArrayLike,
-    rules: Rules,
-) -> tuple[Floats, Floats, NDArray[np.object_]]:
+def by_tests(places: pd.DataFrame, tests: pd.DataFrame, rules: Rules) -> pd.DataFrame:
     """Design conductivity at places after soil tests.
 
     A test stands alone within ``rules.soil_test_reach_m`` of it (the nearest, where there are several). Beyond, it
@@ -124,36 +110,51 @@ def by_tests(
 
     Parameters
     ----------
-    x_m, y_m, unit
-        Places, and the position of the map unit at each, -1 off the map. [m]
-    ksat_um_s, ksat_spread, ksat_source
-        What the map says there: design conductivity [um/s], its spread, its source; NaN where unknown.
-    test_x_m, test_y_m, test_unit
-        Tests, and the map unit at each. [m]
-    test_prior_um_s, test_prior_spread
-        What the map says at each test. [um/s]
-    test_ksat_um_s
-        What each test found. [um/s]
+    places
+        ``x_m``, ``y_m``, ``unit`` (position of the map unit there, -1 off the map), and what the map says there:
+        ``ksat_um_s`` and ``ksat_spread`` (NaN where unknown), ``ksat_source``.
+    tests
+        The same columns but the source, at each test, and ``test_ksat_um_s``, what the test found.
     rules
         Reach, correlation and spread of tests.
 
     Returns
     -------
-    ksat_um_s, spread
-        Conductivity and its spread. [um/s]
-    source
-        ``test`` within reach of one; ``nearby test`` where only tests tell; else as given.
+    pandas.DataFrame
+        ``ksat_um_s``, ``ksat_spread`` and ``ksat_source`` of the places, index 0..n-1; the source is ``test`` within
+        reach of one, ``nearby test`` where only tests tell, else as given.
     """
-    place = np.column_stack([np.asarray(x_m, np.float64), np.asarray(y_m, np.float64)])
-    test = np.column_stack([np.asarray(test_x_m, np.float64), np.asarray(test_y_m, np.float64)])
-    units, test_units = np.asarray(unit, np.int64), np.asarray(test_unit, np.int64)
-    mean, sigma, known = _prior(ksat_um_s, ksat_spread, rules)
-    test_mean, test_sigma, _ = _prior(test_prior_um_s, test_prior_spread, rules)
-    found = np.log(np.maximum(np.asarray(test_ksat_um_s, np.float64), 1e-6))
-    source = np.array(np.asarray(ksat_source), dtype=object)
+    mean, sigma, known = _prior(places, rules)
+    found = np.log(np.maximum(tests["test_ksat_um_s"].to_numpy(dtype=np.float64), 1e-6))
+    moved = _krige(places, tests, found, mean, sigma, rules)
+    source = places["ksat_source"].to_numpy(dtype=object).copy()
+    source[moved & ~known] = "nearby test"
+    estimate = pd.DataFrame(
+        {
+            "ksat_um_s": np.where(known | moved, np.exp(mean), np.nan),
+            "ksat_spread": np.where(known | moved, np.exp(sigma), np.nan),
+            "ksat_source": source,
+        }
+    )
+    if len(tests) and len(places):
+        distance, nearest = cKDTree(_points(tests)).query(_points(places))
+        within = distance <= rules.soil_test_reach_m
+        estimate.loc[within, "ksat_um_s"] = np.exp(found)[nearest[within]]
+        estimate.loc[within, "ksat_spread"] = rules.soil_test_spread
+        estimate.loc[within, "ksat_source"] = "test"
+    return estimate
+
+
+def _krige(
+    places: pd.DataFrame, tests: pd.DataFrame, found: Floats, mean: Floats, sigma: Floats, rules: Rules
+) -> NDArray[np.bool_]:
+    """Move mean and sigma of log conductivity at the places, in place; tell which lie on a unit with a test."""
+    test_mean, test_sigma, _ = _prior(tests, rules)
+    unit, test_unit = places["unit"].to_numpy(), tests["unit"].to_numpy()
+    place, test = _points(places), _points(tests)
     moved = np.zeros(len(place), dtype=bool)
-    for one in np.unique(test_units):
-        at, of = np.flatnonzero(units == one), np.flatnonzero(test_units == one)
+    for one in np.unique(test_unit):
+        at, of = np.flatnonzero(unit == one), np.flatnonzero(test_unit == one)
         floor = rules.soil_unit_correlation if one >= 0 else 0.0
         between = sigma[at, None] * test_sigma[of] * _correlation(place[at], test[of], floor, rules)
         among = test_sigma[of, None] * test_sigma[of] * _correlation(test[of], test[of], floor, rules)
@@ -162,16 +163,17 @@ def by_tests(
         mean[at] += weights @ (found[of] - test_mean[of])
         sigma[at] = np.sqrt(np.maximum(sigma[at] ** 2 - (weights * between).sum(axis=1), 1e-12))
         moved[at] = True
-    source[moved & ~known] = "nearby test"
-    ksat = np.where(known | moved, np.exp(mean), np.nan)
-    spread = np.where(known | moved, np.exp(sigma), np.nan)
-    return _at_tests(place, test, np.exp(found), ksat, spread, source, rules)
+    return moved
 
 
-def _prior(ksat_um_s: ArrayLike, spread: ArrayLike, rules: Rules) -> tuple[Floats, Floats, NDArray[np.bool_]]:
-    """Mean and sigma of log conductivity, the vague prior where unknown, and where it is known."""
-    ksat = np.asarray(ksat_um_s, dtype=np.float64)
-    factor = np.asarray(spread, dtype=np.float64)
+def _points(table: pd.DataFrame) -> Floats:
+    return np.asarray(table[["x_m", "y_m"]].to_numpy(dtype=np.float64))
+
+
+def _prior(table: pd.DataFrame, rules: Rules) -> tuple[Floats, Floats, NDArray[np.bool_]]:
+    """Mean and sigma of log conductivity as mapped, the vague prior where unknown, and where it is known."""
+    ksat = table["ksat_um_s"].to_numpy(dtype=np.float64)
+    factor = table["ksat_spread"].to_numpy(dtype=np.float64)
     known = np.isfinite(ksat) & np.isfinite(factor)
     median, vague = vague_prior(rules)
     mean = np.log(np.where(known, np.maximum(ksat, 1e-6), median))
@@ -181,22 +183,3 @@ def _prior(ksat_um_s: ArrayLike, spread: ArrayLike, rules: Rules) -> tuple[Float
 def _correlation(one: Floats, other: Floats, floor: float, rules: Rules) -> Floats:
     distance = np.hypot(one[:, None, 0] - other[None, :, 0], one[:, None, 1] - other[None, :, 1])
     return np.asarray(floor + (1.0 - floor) * np.exp(-distance / rules.soil_correlation_range_m))
-
-
-def _at_tests(
-    place: Floats,
-    test: Floats,
-    found_um_s: Floats,
-    ksat_um_s: Floats,
-    spread: Floats,
-    source: NDArray[np.object_],
-    rules: Rules,
-) -> tuple[Floats, Floats, NDArray[np.object_]]:
-    """Let each place within reach of a test take the nearest one's value."""
-    if len(test) and len(place):
-        distance, nearest = cKDTree(test).query(place)
-        within = distance <= rules.soil_test_reach_m
-        ksat_um_s[within] = found_um_s[nearest[within]]
-        spread[within] = rules.soil_test_spread
-        source[within] = "test"
-    return ksat_um_s, spread, source

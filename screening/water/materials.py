@@ -101,33 +101,38 @@ def bill_of_materials(
         ``native_least`` the least number of native plants and shrubs.
     """
     pond, foot, lip, berm, cut, run = (
-        np.asarray(values, dtype=np.float64)
+        np.atleast_1d(np.asarray(values, dtype=np.float64))
         for values in (ponding_area_m2, footprint_m2, lip_over_ground_m, berm_m, cut_m, run_m)
     )
     ring = foot - pond
     depth = bed_bottom_depth_m(rules.ponding_depth_mm, rules.mulch_mm, rules.bed_depth_mm, lip_over_ground_m=lip)
     hole = pond * np.maximum(depth, 0.0)
-    mix = pond * rules.bed_depth_mm / 1000.0
-    dressing = ring * rules.berm_compost_mm / 1000.0
     heap = ring * mean_berm_height_m(berm, rules.berm_freeboard_mm / 1000.0 - cut) / 2.0
-    parts = sum(MIX_PARTS.values())
-    shrubs = plants_on_area(pond * rules.shrub_share, rules.shrub_spacing_m)
-    plants = plants_on_area(pond * (1.0 - rules.shrub_share), rules.plant_spacing_m)
-    swale = np.asarray(lead) == "surface"
+    swale = np.atleast_1d(np.asarray(lead)) == "surface"
     columns = {
         "hole_m3": hole,
-        "mix_m3": mix,
-        **{f"{name}_m3": mix * share / parts for name, share in MIX_PARTS.items()},
-        "mulch_m3": pond * rules.mulch_mm / 1000.0,
+        **_bed(pond, rules),
         "berm_m3": heap,
-        "berm_compost_m3": dressing,
+        "berm_compost_m3": ring * rules.berm_compost_mm / 1000.0,
         "spoil_m3": hole - heap,
         "turf_stripped_m2": foot,
         "turf_laid_m2": ring,
         "pipe_m": np.where(swale, 0.0, run),
         "swale_m": np.where(swale, run, 0.0),
-        "plants": plants,
-        "shrubs": shrubs,
-        "native_least": np.ceil(rules.native_share_least * (plants + shrubs) - 1e-9),
+        **_planting(pond, rules),
     }
-    return pd.DataFrame({name: np.atleast_1d(columns[name]) for name in BILL_COLUMNS})
+    return pd.DataFrame(columns)[list(BILL_COLUMNS)]
+
+
+def _bed(pond_m2: Floats, rules: Rules) -> dict[str, Floats]:
+    mix = pond_m2 * rules.bed_depth_mm / 1000.0
+    parts = sum(MIX_PARTS.values())
+    shares = {f"{name}_m3": mix * share / parts for name, share in MIX_PARTS.items()}
+    return {"mix_m3": mix, **shares, "mulch_m3": pond_m2 * rules.mulch_mm / 1000.0}
+
+
+def _planting(pond_m2: Floats, rules: Rules) -> dict[str, Floats]:
+    shrubs = plants_on_area(pond_m2 * rules.shrub_share, rules.shrub_spacing_m)
+    plants = plants_on_area(pond_m2 * (1.0 - rules.shrub_share), rules.plant_spacing_m)
+    native = np.ceil(rules.native_share_least * (plants + shrubs) - 1e-9)
+    return {"plants": plants, "shrubs": shrubs, "native_least": native}

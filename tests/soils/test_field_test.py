@@ -1,6 +1,7 @@
 from math import exp, log
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from screening.rules import Rules
@@ -59,15 +60,11 @@ def test_every_filling_must_pass():
 
 def at(x, unit=0, ksat_mm_h=8.0, source="group", tests=((0.0, 3.0, 0),)):
     """Estimate at one place x metres along a line, after tests (x, mm/h, unit)."""
-    known = np.isfinite(ksat_mm_h)
-    test_x, found, units = (np.array(column) for column in zip(*tests, strict=True))
-    n = len(tests)
-    spread = 2.0 if known else np.nan
-    ksat, spread, source = by_tests(
-        [x], [0.0], [unit], [ksat_mm_h / 3.6], [spread], [source],
-        test_x, np.zeros(n), units, np.full(n, ksat_mm_h / 3.6), np.full(n, spread), found / 3.6, RULES,
-    )  # fmt: skip
-    return ksat[0] * 3.6, spread[0], source[0]
+    mapped = {"y_m": 0.0, "ksat_um_s": ksat_mm_h / 3.6, "ksat_spread": 2.0 if np.isfinite(ksat_mm_h) else np.nan}
+    places = pd.DataFrame([{"x_m": x, "unit": unit, "ksat_source": source, **mapped}])
+    rows = [{"x_m": x, "unit": on, "test_ksat_um_s": found / 3.6, **mapped} for x, found, on in tests]
+    found = by_tests(places, pd.DataFrame(rows), RULES).iloc[0]
+    return found["ksat_um_s"] * 3.6, found["ksat_spread"], found["ksat_source"]
 
 
 def test_a_neighbour_on_the_same_unit_worked_by_hand():
@@ -116,5 +113,10 @@ def test_unknown_ground_learns_from_tests_only():
 
 
 def test_without_tests_nothing_changes():
-    ksat, spread, source = by_tests([0.0], [0.0], [0], [2.0], [2.0], ["survey"], [], [], [], [], [], [], RULES)
-    assert (ksat[0], spread[0], source[0]) == (pytest.approx(2.0), pytest.approx(2.0), "survey")
+    places = pd.DataFrame(
+        {"x_m": [0.0], "y_m": [0.0], "unit": [0], "ksat_um_s": [2.0], "ksat_spread": [2.0], "ksat_source": ["survey"]}
+    )
+    tests = places.assign(test_ksat_um_s=1.0).iloc[:0]
+    found = by_tests(places, tests, RULES).iloc[0]
+    assert found.tolist() == [pytest.approx(2.0), pytest.approx(2.0), "survey"]
+    assert by_tests(places.iloc[:0], tests, RULES).empty
