@@ -135,6 +135,7 @@ class Rules(BaseModel):
     # Trees
     tree_trunk_radius_x: Annotated[float, rule("x trunk diameter", 3, 30, "M", "protected radius where the trunk is known")] = 12.0
     tree_crown_radius_x: Annotated[float, rule("x crown radius", 0.5, 3, "CP", "protected radius where only the crown is known")] = 1.0
+    tree_height_least_m: Annotated[float, rule("m", 1, 20, "J", "what a surface raster shows this high, off the roofs, is a tree")] = 3.0
     tree_crown_least_m: Annotated[float, rule("m", 0, 15, "CP", "least protected radius where only the crown is known")] = 3.0
 
     # Planting

@@ -11,6 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from screening.area import AreaContext, Block
+from screening.siting.crowns import surface_crowns
 from screening.siting.setback_rows import clearances, no_rows, setback_rows
 from screening.siting.uphill import uphill_zones
 
@@ -99,10 +100,11 @@ def trunks(block: Block, context: AreaContext) -> gpd.GeoDataFrame:
 
 
 def crowns(block: Block, context: AreaContext) -> gpd.GeoDataFrame:
-    """Trees of which only the crown is known, or nothing but the place."""
+    """Trees of which only the crown is known, or nothing but the place; drawn, given by radius, or seen from above."""
     trees = block.layers.get("trees")
+    seen = setback_rows(context, surface_crowns(block, context.rules), 0.0, detail="seen in the surface raster")
     if trees is None or not len(trees):
-        return no_rows(context)
+        return seen
     rules = context.rules
     trees = trees[~(_numbers(trees["trunk_m"]) > 0)]
     geometry = trees.geometry.to_numpy()
@@ -111,7 +113,9 @@ def crowns(block: Block, context: AreaContext) -> gpd.GeoDataFrame:
     radius = np.maximum(rules.tree_crown_radius_x * crown, rules.tree_crown_least_m)
     # a drawn crown narrower than the rule's radius grows about its edge, never shrinks
     clearance = np.where(drawn, np.maximum(radius - crown, 0.0), radius)
-    return setback_rows(context, geometry, clearance)
+    rows = setback_rows(context, geometry, clearance)
+    tables = [table for table in (rows, seen) if len(table)]
+    return pd.concat(tables, ignore_index=True) if tables else no_rows(context)
 
 
 def retaining_walls(block: Block, context: AreaContext) -> gpd.GeoDataFrame:
