@@ -42,7 +42,8 @@ class Footprints:
         """
         if not len(polygons):
             return cls(np.empty((0, 2)), np.zeros(1, np.int64), np.zeros(1, np.int64))
-        _, xy, (rings, pieces) = shapely.to_ragged_array(shapely.orient_polygons(shapely.force_2d(polygons)))
+        flat = shapely.force_2d(polygons) if shapely.has_z(polygons).any() else polygons
+        _, xy, (rings, pieces) = shapely.to_ragged_array(shapely.orient_polygons(flat))
         rings = np.asarray(rings, np.int64)
         keep = np.ones(len(xy), dtype=bool)
         keep[:-1] = (xy[1:] != xy[:-1]).any(axis=1)
@@ -76,6 +77,22 @@ class Footprints:
         ends = np.arange(1, len(self.xy_m) + 1)
         ends[self.ring_offsets[1:] - 1] = self.ring_offsets[:-1]
         return ends
+
+    def take(self, rows: NDArray[np.int64]) -> tuple[Footprints, NDArray[np.int64]]:
+        """Some of the polygons, and which edges are theirs."""
+        edges = ranges(self.edge_offsets[rows], self.edge_offsets[rows + 1])
+        rings = ranges(self.piece_offsets[rows], self.piece_offsets[rows + 1])
+        ring_sizes = np.diff(self.ring_offsets)[rings]
+        counts = np.diff(self.piece_offsets)[rows]
+        offsets = [np.concatenate([[0], np.cumsum(sizes)]) for sizes in (ring_sizes, counts)]
+        return Footprints(self.xy_m[edges], offsets[0], offsets[1]), edges
+
+
+def ranges(starts: NDArray[np.int64], stops: NDArray[np.int64]) -> NDArray[np.int64]:
+    """The whole numbers of several ranges, one range after another."""
+    sizes = stops - starts
+    before = np.cumsum(sizes) - sizes
+    return np.asarray(np.repeat(starts - before, sizes) + np.arange(sizes.sum()), np.int64)
 
 
 def polygons_of_loops(

@@ -7,15 +7,16 @@ sloped, at last a triangulation whose triangles go to the nearest eave.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from screening.roofs.footprints import Footprints, polygons_of_loops
-from screening.roofs.kernels.planes import ALL_SLOPED, NO_PLANES, planes_of_all
-from screening.roofs.triangles import planes_by_triangles
+from screening.roofs.kernels.planes import planes_of_all
+from screening.roofs.kernels.wavefronts import wavefronts_of_all
+from screening.roofs.triangles import rings_by_triangles
 
 __all__ = ["METHODS", "RoofPlanes", "roof_planes"]
 
@@ -27,6 +28,9 @@ METHODS: Final = (
     "triangulation",
 )
 """How the planes of a piece were found, from the plain way to the last resort."""
+
+MEET_M: Final = (1e-6, 1e-8, 1e-5, 1e-4)
+"""Distances at which fronts have met, tried in this order [m]."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,7 +50,7 @@ class RoofPlanes:
     node_offsets
         First node of each footprint, and K.
     rings
-        Nodes around each plane, its eave first, numbered within the footprint, shape (R, 1).
+        Nodes around each plane, its eave first, numbered within the footprint, shape (R,).
     ring_starts
         First of them for each edge, and R.
     method
@@ -67,10 +71,35 @@ class RoofPlanes:
         edges = np.flatnonzero(np.diff(self.ring_starts) > 0)
         sizes = np.diff(self.ring_starts)[edges]
         piece = np.repeat(self.footprints.piece_of_edge[edges], sizes)
-        xy = self.nodes[self.node_offsets[piece] + self.rings[:, 0], :2]
+        xy = self.nodes[self.node_offsets[piece] + self.rings, :2]
         xy = xy + self.footprints.xy_m[self.footprints.edge_offsets[piece]]
         starts = np.concatenate([[0], np.cumsum(sizes)])
         return polygons_of_loops(xy, starts, np.arange(len(edges) + 1)), edges
+
+    def with_planes_of(self, other: RoofPlanes, rows: NDArray[np.int64], others: NDArray[np.int64]) -> RoofPlanes:
+        """The same with the planes of some footprints (``rows``) taken from another's (``others``)."""
+        speed, area, method = self.speed.copy(), self.area_m2.copy(), self.method.copy()
+        nodes = np.split(self.nodes, self.node_offsets[1:-1])
+        rings = np.split(self.rings, self.ring_starts[1:-1])
+        for row, from_row in zip(rows, others, strict=True):
+            to, start = self.footprints.edge_offsets[row], other.footprints.edge_offsets[from_row]
+            count = self.footprints.edge_offsets[row + 1] - to
+            speed[to : to + count] = other.speed[start : start + count]
+            area[to : to + count] = other.area_m2[start : start + count]
+            method[row] = other.method[from_row]
+            nodes[row] = other.nodes[other.node_offsets[from_row] : other.node_offsets[from_row + 1]]
+            for e in range(count):
+                rings[to + e] = other.rings[other.ring_starts[start + e] : other.ring_starts[start + e + 1]]
+        return replace(
+            self,
+            speed=speed,
+            area_m2=area,
+            method=method,
+            nodes=np.concatenate(nodes),
+            node_offsets=np.concatenate([[0], np.cumsum([len(part) for part in nodes])]),
+            rings=np.concatenate(rings),
+            ring_starts=np.concatenate([[0], np.cumsum([len(part) for part in rings])]),
+        )
 
 
 def roof_planes(
@@ -97,15 +126,62 @@ def roof_planes(
     ValueError
         When a speed is neither 0 nor 1.
     """
-    speed = np.asarray(speed, np.float64)
+    speed = np.array(speed, np.float64)
     if speed.shape != (len(footprints.xy_m),) or not np.isin(speed, (0.0, 1.0)).all():
         raise ValueError(f"speed must be 0 or 1 for each of {len(footprints.xy_m)} edges")
     party = np.zeros(len(speed), np.int64) if party is None else np.asarray(party, np.int64)
-    held, used, area, nodes, node_offsets, rings, ring_starts = planes_of_all(
-        footprints.xy_m, footprints.ring_offsets, footprints.piece_offsets, speed, party
+    planes, held = _attempt(footprints, speed, party, MEET_M[0], 0)
+    left = np.flatnonzero(~held)
+    for method, sloped in ((1, False), (3, True)):
+        for eps in MEET_M[0 if sloped else 1 :]:
+            if not len(left):
+                return planes
+            feet, edges = footprints.take(left)
+            tried = np.ones(len(edges)) if sloped else speed[edges]
+            found, held = _attempt(feet, tried, party[edges], eps, method)
+            planes = planes.with_planes_of(found, left[held], np.flatnonzero(held))
+            left = left[~held]
+    return _by_triangles(planes, speed, left) if len(left) else planes
+
+
+def _attempt(
+    feet: Footprints, speed: NDArray[np.float64], party: NDArray[np.int64], eps_m: float, method: int
+) -> tuple[RoofPlanes, NDArray[np.bool_]]:
+    """One attempt at the planes of all footprints, and whether those of each hold."""
+    used = speed.copy()
+    ends, nodes, arcs, lines = wavefronts_of_all(feet.xy_m, feet.ring_offsets, feet.piece_offsets, used, party, eps_m)
+    tolerance_m = 1e-6 + 20.0 * eps_m
+    room = 4 * (int(ends[-1, 1]) + int(ends[-1, 2])) + 64 * len(feet) + 64
+    held, area, rings, starts = planes_of_all(
+        feet.ring_offsets, feet.piece_offsets, ends, nodes, arcs, lines, tolerance_m, room
     )
-    sloped = np.bincount(footprints.piece_of_edge[used != speed], minlength=len(footprints)) > 0
-    method = np.select([held == NO_PLANES, held >= ALL_SLOPED, sloped, held > 0], [4, 3, 2, 1], 0)
-    planes = RoofPlanes(footprints, used, area, nodes, node_offsets, rings, ring_starts, method)
-    failed = np.flatnonzero(held == NO_PLANES)
-    return planes_by_triangles(planes, speed, failed) if len(failed) else planes
+    sloped = np.zeros(len(feet), dtype=bool)
+    sloped[feet.piece_of_edge[used != speed]] = True
+    methods = np.where(sloped, 2, method)
+    return RoofPlanes(feet, used, area, nodes[: ends[-1, 1]], ends[:, 1], rings, starts, methods), held
+
+
+def _by_triangles(planes: RoofPlanes, speed: NDArray[np.float64], rows: NDArray[np.int64]) -> RoofPlanes:
+    """Fill in the planes of the footprints for which no attempt held."""
+    feet, edges = planes.footprints.take(rows)
+    moving = speed[edges] > 0
+    none = ~np.isin(feet.piece_of_edge, feet.piece_of_edge[moving])
+    moving |= none
+    rings = [ring for p in range(len(feet)) for ring in rings_by_triangles(feet, p, moving)]
+    starts = np.concatenate([[0], np.cumsum([len(ring) for ring in rings])])
+    local = feet.xy_m - feet.xy_m[feet.edge_offsets[feet.piece_of_edge]]
+    area = np.zeros(len(edges))
+    for e, ring in enumerate(rings):
+        x, y = local[feet.edge_offsets[feet.piece_of_edge[e]] + ring].T if len(ring) else np.zeros((2, 1))
+        area[e] = 0.5 * float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
+    found = RoofPlanes(
+        feet,
+        moving.astype(np.float64),
+        area,
+        np.column_stack([local, np.zeros(len(local))]),
+        feet.edge_offsets,
+        np.concatenate(rings),
+        starts,
+        np.full(len(feet), METHODS.index("triangulation")),
+    )
+    return planes.with_planes_of(found, rows, np.arange(len(rows)))

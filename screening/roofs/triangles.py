@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 import shapely
@@ -11,42 +10,7 @@ from numpy.typing import NDArray
 
 from screening.roofs.footprints import Footprints
 
-if TYPE_CHECKING:
-    from screening.roofs.planes import RoofPlanes
-
-__all__ = ["planes_by_triangles", "rings_by_triangles"]
-
-
-def planes_by_triangles(planes: RoofPlanes, speed: NDArray[np.float64], failed: NDArray[np.int64]) -> RoofPlanes:
-    """Fill in the planes of the footprints that failed."""
-    feet = planes.footprints
-    offsets = feet.edge_offsets
-    used, area = planes.speed.copy(), planes.area_m2.copy()
-    sizes = np.diff(planes.ring_starts)
-    rings = list(np.split(planes.rings[:, 0], planes.ring_starts[1:-1]))
-    nodes = list(np.split(planes.nodes, planes.node_offsets[1:-1]))
-    for p in failed:
-        first, last = offsets[p], offsets[p + 1]
-        moving = speed[first:last] > 0
-        moving = moving if moving.any() else np.ones(last - first, dtype=bool)
-        found = rings_by_triangles(feet, int(p), moving)
-        xy = feet.xy_m[first:last] - feet.xy_m[first]
-        nodes[p] = np.column_stack([xy, np.zeros(last - first)])
-        used[first:last] = moving
-        for e, ring in enumerate(found):
-            rings[first + e] = ring
-            sizes[first + e] = len(ring)
-            x, y = xy[ring].T if len(ring) else np.zeros((2, 1))
-            area[first + e] = 0.5 * float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
-    return replace(
-        planes,
-        speed=used,
-        area_m2=area,
-        nodes=np.concatenate(nodes),
-        node_offsets=np.concatenate([[0], np.cumsum([len(part) for part in nodes])]),
-        rings=np.concatenate(rings)[:, np.newaxis],
-        ring_starts=np.concatenate([[0], np.cumsum(sizes)]),
-    )
+__all__ = ["rings_by_triangles"]
 
 
 def rings_by_triangles(feet: Footprints, piece: int, moving: NDArray[np.bool_]) -> list[NDArray[np.int64]]:
@@ -62,7 +26,7 @@ def rings_by_triangles(feet: Footprints, piece: int, moving: NDArray[np.bool_]) 
     rings: list[list[int]] = [[] for _ in range(last - first)]
     sides = {(int(t[k]), int(t[(k + 1) % 3])): i for i, t in enumerate(corners) for k in range(3)}
     free = set(range(len(corners)))
-    for e in np.flatnonzero(moving):
+    for e in np.flatnonzero(moving[first:last]):
         i = sides[int(e), int(ends[e])]
         if i in free:
             free.discard(i)

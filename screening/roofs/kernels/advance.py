@@ -63,7 +63,7 @@ def advance(w: Wave, xy: np.ndarray, rings: np.ndarray, speed: np.ndarray, eps: 
         dt, kind, first, other = next_event(w, eps)
         if kind == NO_EVENT:
             for v in range(w.count[VERTICES]):
-                if w.line[w.link[v, OUT], SPEED] != 0.0:
+                if w.line[w.vertex[v, OUT], SPEED] != 0.0:
                     return FAILED
             return STUCK
     return FAILED

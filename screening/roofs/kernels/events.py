@@ -20,8 +20,8 @@ STILL: Final = 1e-12
 @compiled
 def lies_on(w: Wave, v: int, k: int, dt: float, eps: float) -> bool:
     """Whether vertex v, on the line of the front that starts at k after dt, lies between that front's ends then."""
-    x = w.link[k, NEXT]
-    e = w.link[k, OUT]
+    x = w.vertex[k, NEXT]
+    e = w.vertex[k, OUT]
     ux = w.line[e, UX]
     uy = w.line[e, UY]
     along = (w.motion[v, X] - w.motion[k, X]) * ux + (w.motion[v, Y] - w.motion[k, Y]) * uy
@@ -40,8 +40,8 @@ def next_event(w: Wave, eps: float) -> tuple[float, int, int, int]:
     first = -1
     other = -1
     for v in range(n):
-        x = w.link[v, NEXT]
-        e = w.link[v, OUT]
+        x = w.vertex[v, NEXT]
+        e = w.vertex[v, OUT]
         ux = w.line[e, UX]
         uy = w.line[e, UY]
         rate = (w.motion[x, VX] - w.motion[v, VX]) * ux + (w.motion[x, VY] - w.motion[v, VY]) * uy
@@ -54,23 +54,23 @@ def next_event(w: Wave, eps: float) -> tuple[float, int, int, int]:
                 first = v
                 other = x
     for v in range(n):
-        a = w.link[v, IN]
-        b = w.link[v, OUT]
+        a = w.vertex[v, IN]
+        b = w.vertex[v, OUT]
         turn = w.line[a, UX] * w.line[b, UY] - w.line[a, UY] * w.line[b, UX]
         if turn > 1e-9 or a == b:
             continue
-        s = w.link[v, START]
+        s = w.vertex[v, START]
         for k in range(n):
-            e = w.link[k, OUT]
+            e = w.vertex[k, OUT]
             ux = w.line[e, UX]
             uy = w.line[e, UY]
             rate = w.motion[v, VY] * ux - w.motion[v, VX] * uy - w.line[e, SPEED]
             off = (w.motion[v, Y] - w.motion[k, Y]) * ux - (w.motion[v, X] - w.motion[k, X]) * uy
             if rate > -STILL or off < -eps or off > -rate * soonest or e == a or e == b or k == v:
                 continue
-            x = w.link[k, NEXT]
+            x = w.vertex[k, NEXT]
             dt = max(off, 0.0) / -rate
-            if dt >= soonest or x == v or w.link[k, START] == s or w.link[x, START] == s:
+            if dt >= soonest or x == v or w.vertex[k, START] == s or w.vertex[x, START] == s:
                 continue
             if lies_on(w, v, k, dt, eps):
                 soonest = dt

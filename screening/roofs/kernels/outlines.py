@@ -10,7 +10,7 @@ from screening.jit import compiled
 from screening.roofs.kernels.chains import SPOUT_COLUMNS, Piece
 from screening.roofs.kernels.divide import FROM, OWNER, PLANE, SIDES, TO, Work, new_work, next_side
 from screening.roofs.kernels.drains import drain_piece, outline_piece
-from screening.roofs.kernels.planes import grown
+from screening.roofs.kernels.wavefronts import grown
 
 TAKEN: Final = -2
 """Plane number of a side that an outline has used."""
@@ -115,7 +115,7 @@ def shares_of_all(
             ring_offsets[r0 : r1 + 1] - a,
             kind[a:b],
             nodes[node_offsets[i] : node_offsets[i + 1], :2],
-            planes[plane_starts[a] : plane_starts[b], 0],
+            planes[plane_starts[a] : plane_starts[b]],
             plane_starts[a : b + 1],
             area[a:b],
             given_edge[given_offsets[i] : given_offsets[i + 1]],

@@ -22,6 +22,9 @@ from screening.roofs.kernels.wave import (
     IS_NODE,
     LABEL,
     NEARLY_PARALLEL,
+    NEW_IN,
+    NEW_OUT,
+    NEW_START,
     NEXT,
     NODE,
     NODES,
@@ -53,27 +56,27 @@ def cancel_fronts(w: Wave) -> bool:
     """
     n = w.count[VERTICES]
     for k in range(n):
-        w.group[k, IS_NODE] = 0
-        w.segment[k, EDGE] = w.link[k, OUT]
-        w.segment[k, TAIL] = -1
-        w.segment[k, HEAD] = -1
-        w.segment[k, STATE] = CLOSED if w.group[k, LABEL] == w.group[w.link[k, NEXT], LABEL] else ALIVE
-        if w.group[k, LABEL] != k:
-            w.group[w.group[k, LABEL], IS_NODE] = 1
+        w.vertex[k, IS_NODE] = 0
+        w.front[k, EDGE] = w.vertex[k, OUT]
+        w.front[k, TAIL] = -1
+        w.front[k, HEAD] = -1
+        w.front[k, STATE] = CLOSED if w.vertex[k, LABEL] == w.vertex[w.vertex[k, NEXT], LABEL] else ALIVE
+        if w.vertex[k, LABEL] != k:
+            w.vertex[w.vertex[k, LABEL], IS_NODE] = 1
     for k in range(n):
-        if w.segment[k, STATE] != ALIVE:
+        if w.front[k, STATE] != ALIVE:
             continue
-        a = w.group[k, LABEL]
-        b = w.group[w.link[k, NEXT], LABEL]
+        a = w.vertex[k, LABEL]
+        b = w.vertex[w.vertex[k, NEXT], LABEL]
         for j in range(k + 1, n):
-            if w.segment[j, STATE] == ALIVE and w.group[j, LABEL] == b and w.group[w.link[j, NEXT], LABEL] == a:
-                w.segment[k, STATE] = j
-                w.segment[j, STATE] = k
-                w.group[a, IS_NODE] = 1
-                w.group[b, IS_NODE] = 1
+            if w.front[j, STATE] == ALIVE and w.vertex[j, LABEL] == b and w.vertex[w.vertex[j, NEXT], LABEL] == a:
+                w.front[k, STATE] = j
+                w.front[j, STATE] = k
+                w.vertex[a, IS_NODE] = 1
+                w.vertex[b, IS_NODE] = 1
                 break
     roomy = w.node.shape[0] - w.count[NODES] > n and w.arc.shape[0] - w.count[ARCS] > 2 * n
-    return roomy and w.line.shape[0] - w.count[EDGES] > n and w.segment.shape[0] > 2 * n and w.fresh.shape[0] > 2 * n
+    return roomy and w.line.shape[0] - w.count[EDGES] > n and w.vertex.shape[0] > 2 * n
 
 
 @compiled
@@ -95,42 +98,42 @@ def place_nodes(w: Wave, time: float) -> None:
     """
     n = w.count[VERTICES]
     for g in range(n):
-        if w.group[g, IS_NODE] == 0:
+        if w.vertex[g, IS_NODE] == 0:
             continue
         slowest = np.inf
         wall = -1
         k = w.count[NODES]
         w.count[NODES] = k + 1
-        w.group[g, NODE] = k
+        w.vertex[g, NODE] = k
         w.node[k, 2] = time
         for v in range(n):
-            if w.group[v, LABEL] != g:
+            if w.vertex[v, LABEL] != g:
                 continue
-            a = w.link[v, IN]
-            b = w.link[v, OUT]
+            a = w.vertex[v, IN]
+            b = w.vertex[v, OUT]
             if w.line[a, SPEED] == 0.0:
                 wall = a
             elif w.line[b, SPEED] == 0.0:
                 wall = b
             speed = w.motion[v, VX] ** 2 + w.motion[v, VY] ** 2
-            if w.link[v, START] != DUMMY:
+            if w.vertex[v, START] != DUMMY:
                 if speed < slowest:
                     slowest = speed
                     w.node[k, 0] = w.motion[v, X]
                     w.node[k, 1] = w.motion[v, Y]
                 if a != b:
-                    add_arc(w, w.link[v, START], k, a, b)
+                    add_arc(w, w.vertex[v, START], k, a, b)
         if wall >= 0 and slowest > 0.0:
             off = (w.node[k, 1] - w.line[wall, BY]) * w.line[wall, UX]
             off -= (w.node[k, 0] - w.line[wall, BX]) * w.line[wall, UY]
             w.node[k, 0] += off * w.line[wall, UY]
             w.node[k, 1] -= off * w.line[wall, UX]
     for k in range(n):
-        j = w.segment[k, STATE]
+        j = w.front[k, STATE]
         if j > k:
-            a = w.group[w.group[k, LABEL], NODE]
-            b = w.group[w.group[w.link[k, NEXT], LABEL], NODE]
-            add_arc(w, a, b, w.segment[j, EDGE], w.segment[k, EDGE])
+            a = w.vertex[w.vertex[k, LABEL], NODE]
+            b = w.vertex[w.vertex[w.vertex[k, NEXT], LABEL], NODE]
+            add_arc(w, a, b, w.front[j, EDGE], w.front[k, EDGE])
 
 
 @compiled
@@ -140,8 +143,8 @@ def join_fronts(w: Wave, k_in: int, k_out: int, node: int) -> None:
     A moving front nearly in line with a motionless one would slide along it with extreme speed. The step is a
     motionless edge of no length yet, square to the moving front, that grows as the front moves away.
     """
-    a = w.segment[k_in, EDGE]
-    b = w.segment[k_out, EDGE]
+    a = w.front[k_in, EDGE]
+    b = w.front[k_out, EDGE]
     along = w.line[a, UX] * w.line[b, UX] + w.line[a, UY] * w.line[b, UY]
     turn = w.line[a, UX] * w.line[b, UY] - w.line[a, UY] * w.line[b, UX]
     k = k_out
@@ -159,20 +162,20 @@ def join_fronts(w: Wave, k_in: int, k_out: int, node: int) -> None:
         w.source[e] = w.source[still]
         k = w.count[SEGMENTS]
         w.count[SEGMENTS] = k + 1
-        w.segment[k, EDGE] = e
+        w.front[k, EDGE] = e
     j = w.count[VERTICES]
-    w.fresh[j, 0] = k_in
-    w.fresh[j, 1] = k
-    w.fresh[j, 2] = node
-    w.segment[k_in, HEAD] = j
-    w.segment[k, TAIL] = j
+    w.front[j, NEW_IN] = k_in
+    w.front[j, NEW_OUT] = k
+    w.front[j, NEW_START] = node
+    w.front[k_in, HEAD] = j
+    w.front[k, TAIL] = j
     if k != k_out:
         j += 1
-        w.fresh[j, 0] = k
-        w.fresh[j, 1] = k_out
-        w.fresh[j, 2] = node
-        w.segment[k, HEAD] = j
-        w.segment[k_out, TAIL] = j
+        w.front[j, NEW_IN] = k
+        w.front[j, NEW_OUT] = k_out
+        w.front[j, NEW_START] = node
+        w.front[k, HEAD] = j
+        w.front[k_out, TAIL] = j
     w.count[VERTICES] = j + 1
 
 
@@ -183,17 +186,17 @@ def pair_fronts(w: Wave) -> None:
     w.count[VERTICES] = 0
     w.count[SEGMENTS] = n
     for i in range(n):
-        if w.segment[i, STATE] != ALIVE:
+        if w.front[i, STATE] != ALIVE:
             continue
-        g = w.group[w.link[i, NEXT], LABEL]
-        node = w.group[g, NODE] if w.group[g, IS_NODE] == 1 else w.link[g, START]
+        g = w.vertex[w.vertex[i, NEXT], LABEL]
+        node = w.vertex[g, NODE] if w.vertex[g, IS_NODE] == 1 else w.vertex[g, START]
         best = np.inf
-        follows = g if w.group[g, IS_NODE] == 0 else -1
-        a = w.segment[i, EDGE]
+        follows = g if w.vertex[g, IS_NODE] == 0 else -1
+        a = w.front[i, EDGE]
         for o in range(n if follows < 0 else 0):
-            if w.group[o, LABEL] != g or w.segment[o, STATE] != ALIVE or w.segment[o, TAIL] >= 0:
+            if w.vertex[o, LABEL] != g or w.front[o, STATE] != ALIVE or w.front[o, TAIL] >= 0:
                 continue
-            b = w.segment[o, EDGE]
+            b = w.front[o, EDGE]
             angle = clockwise(-w.line[a, UX], -w.line[a, UY], w.line[b, UX], w.line[b, UY])
             if angle < best:
                 best = angle
@@ -206,14 +209,14 @@ def pair_fronts(w: Wave) -> None:
 def relink(w: Wave, time: float) -> None:
     """Link the new vertices, and give each the velocity and place at which its two fronts meet."""
     for j in range(w.count[VERTICES]):
-        w.link[j, PREV] = w.segment[w.fresh[j, 0], TAIL]
-        w.link[j, NEXT] = w.segment[w.fresh[j, 1], HEAD]
-        a = w.segment[w.fresh[j, 0], EDGE]
-        b = w.segment[w.fresh[j, 1], EDGE]
-        w.link[j, IN] = a
-        w.link[j, OUT] = b
-        k = w.fresh[j, 2]
-        w.link[j, START] = k
+        w.vertex[j, PREV] = w.front[w.front[j, NEW_IN], TAIL]
+        w.vertex[j, NEXT] = w.front[w.front[j, NEW_OUT], HEAD]
+        a = w.front[w.front[j, NEW_IN], EDGE]
+        b = w.front[w.front[j, NEW_OUT], EDGE]
+        w.vertex[j, IN] = a
+        w.vertex[j, OUT] = b
+        k = w.front[j, NEW_START]
+        w.vertex[j, START] = k
         ax = -w.line[a, UY]
         ay = w.line[a, UX]
         bx = -w.line[b, UY]

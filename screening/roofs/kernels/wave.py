@@ -36,14 +36,17 @@ NODES: Final = 2
 ARCS: Final = 3
 SEGMENTS: Final = 4
 
-LABEL: Final = 0
-IS_NODE: Final = 1
-NODE: Final = 2
+LABEL: Final = 5
+IS_NODE: Final = 6
+NODE: Final = 7
 
 EDGE: Final = 0
 TAIL: Final = 1
 HEAD: Final = 2
 STATE: Final = 3
+NEW_IN: Final = 4
+NEW_OUT: Final = 5
+NEW_START: Final = 6
 
 ALIVE: Final = -1
 """A segment that goes on; one that has met another holds that one's number instead,"""
@@ -62,42 +65,37 @@ SPIKE: Final = 1e7
 class Wave(NamedTuple):
     """One wavefront in flat arrays.
 
-    Vertices: ``link`` (previous, next, incoming edge, outgoing edge, start node) and ``motion`` (velocity, position
-    now). Edges: ``line`` (direction, speed, a point of it at the start) and ``source`` (the edge of the roof behind a
-    step in a wall). Nodes: ``node`` (x, y, time). Arcs: ``arc`` (from, to, edge on the left, edge on the right).
-    ``count`` holds how many of each there are.
-
-    Working space of one clean-up: ``group`` of each vertex (label, and for labels whether it becomes a node, its size,
-    later its node), ``segment`` (the front that starts at each vertex: edge, new tail, new head, state) and ``fresh``
-    vertices (incoming segment, outgoing segment, start node).
+    ``vertex``: previous, next, incoming edge, outgoing edge, start node; for a clean-up its group's label, and for
+    labels whether the group becomes a node, and which. ``motion``: velocity and position of each vertex. ``line``:
+    direction, speed and a point of each edge; ``source``: the edge of the roof behind it (a step in a wall has one).
+    ``node``: x, y, time. ``arc``: from, to, edge on the left, edge on the right. ``front``: working space of a
+    clean-up, the front that starts at each vertex (edge, new tail, new head, state) and new vertices (incoming and
+    outgoing front, start node). ``count``: how many of each there are.
     """
 
-    link: Any
+    vertex: Any
     motion: Any
     line: Any
     source: Any
     node: Any
     arc: Any
+    front: Any
     count: Any
-    group: Any
-    segment: Any
-    fresh: Any
 
 
 @compiled
 def new_wave(n: int) -> Wave:
     """Room for the wavefront of a roof with n edges."""
+    room = 10 * n + 128
     return Wave(
-        np.empty((6 * n + 64, 5), np.int64),
-        np.empty((6 * n + 64, 4), np.float64),
-        np.empty((10 * n + 128, 5), np.float64),
-        np.empty(10 * n + 128, np.int64),
-        np.empty((10 * n + 128, 3), np.float64),
-        np.empty((14 * n + 192, 4), np.int64),
+        np.empty((room, 8), np.int64),
+        np.empty((room, 4)),
+        np.empty((room, 5)),
+        np.empty(room, np.int64),
+        np.empty((room, 3)),
+        np.empty((2 * room, 4), np.int64),
+        np.empty((2 * room, 7), np.int64),
         np.zeros(5, np.int64),
-        np.empty((6 * n + 64, 3), np.int64),
-        np.empty((8 * n + 96, 4), np.int64),
-        np.empty((6 * n + 64, 3), np.int64),
     )
 
 
@@ -125,15 +123,15 @@ def start_wave(w: Wave, xy: np.ndarray, rings: np.ndarray, speed: np.ndarray) ->
             w.node[i, 0] = xy[i, 0]
             w.node[i, 1] = xy[i, 1]
             w.node[i, 2] = 0.0
-            w.link[i, NEXT] = j
-            w.link[j, PREV] = i
-            w.group[i, LABEL] = i
-            w.group[i, IS_NODE] = 1
-            w.group[i, NODE] = i
-            w.segment[i, EDGE] = i
-            w.segment[i, TAIL] = -1
-            w.segment[i, HEAD] = -1
-            w.segment[i, STATE] = ALIVE
+            w.vertex[i, NEXT] = j
+            w.vertex[j, PREV] = i
+            w.vertex[i, LABEL] = i
+            w.vertex[i, IS_NODE] = 1
+            w.vertex[i, NODE] = i
+            w.front[i, EDGE] = i
+            w.front[i, TAIL] = -1
+            w.front[i, HEAD] = -1
+            w.front[i, STATE] = ALIVE
 
 
 @compiled
