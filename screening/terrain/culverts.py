@@ -32,7 +32,7 @@ def line_cells(
     rows, columns
         The cells; those off the raster are left out.
     along
-        Where each cell lies on the line, 0 at its start and 1 at its end.
+        Where on the line its way through each cell has its middle, from 0 at its start to 1 at its end.
     """
     points = np.asarray(line_m, np.float64)
     columns, rows = (points[:, 0] - transform.c) / transform.a, (points[:, 1] - transform.f) / transform.e
@@ -46,9 +46,11 @@ def line_cells(
     at = np.unique(np.concatenate([*pieces, chain[[0, -1]]]))
     r = np.floor(np.interp(at, chain, rows)).astype(np.int64)
     c = np.floor(np.interp(at, chain, columns)).astype(np.int64)
-    new = np.concatenate([[True], (np.diff(r) != 0) | (np.diff(c) != 0)])
-    inside = new & (r >= 0) & (r < shape[0]) & (c >= 0) & (c < shape[1])
-    along = at / chain[-1] if chain[-1] > 0 else np.zeros(at.size)
+    new = np.flatnonzero(np.concatenate([[True], (np.diff(r) != 0) | (np.diff(c) != 0)]))
+    middle = 0.5 * (at[new] + np.append(at[new[1:]], at[-1]))
+    along = middle / chain[-1] if chain[-1] > 0 else middle
+    r, c = r[new], c[new]
+    inside = (r >= 0) & (r < shape[0]) & (c >= 0) & (c < shape[1])
     return r[inside], c[inside], along[inside]
 
 

@@ -20,8 +20,8 @@ from screening.terrain.kernels.finish import (
     hang_parts,
     start_flow,
     start_low,
+    write_carved,
     write_codes,
-    write_cuts,
 )
 from screening.terrain.kernels.hollows import measure_hollows
 from screening.terrain.tiles import Basins, Heights, Orders, Workspace
@@ -36,7 +36,7 @@ class Layers:
     filled: NDArray[Any]
     direction: NDArray[np.uint8]
     accumulation: NDArray[np.int64]
-    carved: NDArray[Any] | None
+    conditioned: NDArray[Any] | None
     hollow_id: NDArray[np.int32] | None
     row: int
     column: int
@@ -94,12 +94,12 @@ def finish_tile(
     count_inflows(way, rows, columns, feeders)
     flow, low = work.flow[: rows * columns], work.low[: rows * columns]
     start_flow(state, r0, c0, columns, orders.inflow_cell, orders.inflow_mass, flow)
-    if layers.carved is None:
+    if layers.conditioned is None:
         accumulate(way.reshape(-1), step, feeders.reshape(-1), flow)
     else:
         start_low(z, state, r0, c0, columns, orders.inflow_cell, orders.inflow_low, low)
         accumulate_low(way.reshape(-1), step, feeders.reshape(-1), flow, low)
-        write_cuts(z, state, r0, c0, columns, low, layers.carved, fr, fc)
+        write_carved(z, state, r0, c0, columns, low, layers.conditioned, fr, fc)
     write_codes(way, state, r0, c0, flow, layers.direction, layers.accumulation, fr, fc)
     if layers.hollow_id is None:
         return None

@@ -56,7 +56,7 @@ class Routing(Drainage):
     Parameters
     ----------
     mode
-        ``"carve"`` or ``"fill"``: which surface `conditioned` is.
+        ``"carve"`` or ``"fill"``: how ``conditioned`` was made.
     natural
         Filled surface before any hollow was kept as real; the same as ``filled`` when none was.
     hollow_id
@@ -65,9 +65,9 @@ class Routing(Drainage):
         The table of natural hollows.
     kept
         Which hollows were kept as real: their water ends in their lowest cell. One for each row of the table.
-    carved
-        How deep each cell was cut so that water never runs uphill, in height units; 0 where it was not and at walls,
-        NaN at nodata; None when filling.
+    conditioned
+        Surface on which water never runs uphill along ``direction``: each cell of ground as low as the lowest that
+        drains through it when carving, ``filled`` itself when filling. Walls keep their height, nodata is NaN.
     """
 
     mode: Mode
@@ -75,7 +75,7 @@ class Routing(Drainage):
     hollow_id: NDArray[np.int32]
     hollows: Hollows
     kept: NDArray[np.bool_]
-    carved: NDArray[Any] | None
+    conditioned: NDArray[Any]
 
     @property
     def hollow_depth(self) -> NDArray[Any]:
@@ -84,9 +84,10 @@ class Routing(Drainage):
         return depth
 
     @property
-    def conditioned(self) -> NDArray[Any]:
-        """The surface on which water never runs uphill along ``direction``: carved or filled."""
-        return self.filled if self.carved is None else np.subtract(self.grid.values, self.carved)
+    def carved(self) -> NDArray[Any]:
+        """How deep each cell was cut to let hollows drain, in height units; NaN at nodata."""
+        cut: NDArray[Any] = np.maximum(self.grid.values - self.conditioned, 0)
+        return cut
 
 
 @dataclass(frozen=True)
@@ -154,16 +155,17 @@ def route(
 
 def _route_once(grid: Grid, mode: Mode, tile: int, threads: int) -> Routing:
     """Route with every hollow opened."""
-    carved = np.empty(grid.shape, grid.values.dtype) if mode == "carve" else None
+    surface = np.empty(grid.shape, grid.values.dtype) if mode == "carve" else None
     number = np.empty(grid.shape, np.int32)
-    run = _Run.over(grid, tile, threads, carved, number)
+    run = _Run.over(grid, tile, threads, surface, number)
     run.survey()
     parts, numbers, nodes = run.finish()
     hollows, final = merge_hollows([part for part in parts if part is not None], numbers, nodes)
     in_bands(lambda first, last: renumber(number, final, first, last), grid.shape[0], threads)
     filled, kept = run.layers.filled, np.zeros(len(hollows), np.bool_)
+    conditioned = filled if surface is None else surface
     return Routing(
-        grid, filled, run.layers.direction, run.layers.accumulation, mode, filled, number, hollows, kept, carved
+        grid, filled, run.layers.direction, run.layers.accumulation, mode, filled, number, hollows, kept, conditioned
     )
 
 
@@ -198,7 +200,7 @@ class _Run:
 
     @classmethod
     def over(
-        cls, grid: Grid, tile: int, threads: int, carved: NDArray[Any] | None, number: NDArray[np.int32] | None
+        cls, grid: Grid, tile: int, threads: int, surface: NDArray[Any] | None, number: NDArray[np.int32] | None
     ) -> _Run:
         """Check the input and make room for the result."""
         if tile < 1 or threads < 1:
@@ -209,7 +211,7 @@ class _Run:
         contiguous = Grid(values, grid.transform, np.ascontiguousarray(grid.state), grid.height_factor, grid.crs)
         layers = Layers(
             np.empty(grid.shape, values.dtype), np.empty(grid.shape, np.uint8), np.empty(grid.shape, np.int64),
-            carved, number, 0, 0,
+            surface, number, 0, 0,
         )  # fmt: skip
         return cls(contiguous, tile, threads, tile_windows(grid.shape, tile), layers, [])
 

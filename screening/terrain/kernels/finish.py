@@ -215,12 +215,12 @@ def write_codes(
 
 
 @compiled
-def write_cuts(
-    z: Array, state: Array, r0: int, c0: int, columns: int, low: Array, carved: Array, fr: int, fc: int
+def write_carved(
+    z: Array, state: Array, r0: int, c0: int, columns: int, low: Array, surface: Array, fr: int, fc: int
 ) -> None:
-    """Write how deep each cell of ground lies above the lowest ground that drains through it."""
+    """Write the carved surface: each cell of ground as low as the lowest that drains through it."""
     for r in range(low.size // columns):
         for c in range(columns):
             s = state[r0 + r, c0 + c]
-            cut = z[r0 + r, c0 + c] - low[r * columns + c]
-            carved[fr + r, fc + c] = cut if s == 0 or s == 2 else (np.nan if s == 3 else 0.0)
+            h = low[r * columns + c] if s != 1 else z[r0 + r, c0 + c]
+            surface[fr + r, fc + c] = h if s != 3 else np.nan
