@@ -90,7 +90,7 @@ def least_squares(grid: Grid, r: int, c: int, half_r: int, half_c: int) -> tuple
     """Gradient of one window by a general solver."""
     rows, columns = grid.shape
     cells = [
-        (j - c, r - i, grid.values[i, j] - grid.values[r, c])
+        (j - c, r - i, float(grid.values[i, j]) - float(grid.values[r, c]))
         for i in range(max(r - half_r, 0), min(r + half_r + 1, rows))
         for j in range(max(c - half_c, 0), min(c + half_c + 1, columns))
         if grid.state[i, j] != NODATA
