@@ -125,7 +125,8 @@ def candidate_rows(block: Block, context: AreaContext, mask: GroundMask, world: 
     columns["side"] = frontage(block).side(kept.lot, x, y)
     found = overflows(block, x, y, rules)
     columns["overflow_to"] = found.to
-    columns["overflow_threatens"] = np.where(found.threatens == "", None, found.threatens)
+    told = found.threatens != ""
+    columns["overflow_threatens"] = np.where(told, found.threatens, columns["overflow_threatens"])
     columns["carved_m"] = found.carved_m
     columns["crosses_easement"] = _needs_consent(block, kept, world)
     for field in TABLES["candidates"]:
@@ -211,10 +212,15 @@ def _ground_columns(
     row, column = kept.numbers[:, 14].astype(np.int64), kept.numbers[:, 15].astype(np.int64)
     slope, upslope = np.zeros(count), np.zeros(count, dtype=np.int64)
     look = np.zeros(count, dtype=np.uint32)
-    cells = (np.asarray(block.rasters["slope_pct"], dtype=np.float64), np.asarray(block.rasters["accumulation"]))
-    under_footprints(
-        row, column, shape, number, world.cells, world.first_cell, *cells, world.bits, slope, upslope, look
+    building = np.zeros(count, dtype=np.int64)
+    cells = (
+        np.asarray(block.rasters["slope_pct"], dtype=np.float64),
+        np.asarray(block.rasters["accumulation"], dtype=np.int64),
+        np.asarray(block.rasters["enters"], dtype=np.int32),
     )
+    templates = (world.cells, world.first_cell)
+    under_footprints(row, column, shape, number, *templates, *cells, world.bits, slope, upslope, building, look)
+    roofs = np.array([None, *block.layers["roofs"]["roof_id"]], dtype=object)
     names = {c.bit: c.name for c in mask.constraints if c.effect == "look closer"}
     look &= np.uint32(sum(1 << bit for bit in names))
     others = [(bit, name) for bit, name in sorted(names.items()) if name != CROWN]
@@ -223,6 +229,7 @@ def _ground_columns(
     return {
         "slope_pct": slope,
         "upslope_m2": upslope * (block.cell_x_m * block.cell_y_m),
+        "overflow_threatens": roofs[building],
         "under_crown": (look & np.uint32(crown)) > 0,
         "look_at": np.array([texts[bits] or None for bits in look.tolist()], dtype=object),
     }

@@ -2,7 +2,7 @@
 
 The order, the first that differs deciding, smaller first:
 
-1. severity: nothing against it, a note, test the soil, look closer, ruled out;
+1. severity: nothing against it, a note, test the soil, look closer, ruled out; then how many reasons are as heavy;
 2. water kept out of the drain, in steps of 5% of what the lot's roofs could keep, the most first;
 3. shape: length at most twice and at least one and a half times the width, then the others;
 4. comfort of the fall: its margin in steps of 25 mm, the most first, all from 75 mm on alike;
@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from screening.rules import Rules
 from screening.siting.soil_limits import SOIL_LIMITS
-from screening.siting.spot_limits import FINE, LIMITS, RULES_OUT, candidate_reasons, number
+from screening.siting.spot_limits import FINE, LIMITS, LOOK_CLOSER, RULES_OUT, candidate_reasons, number
 
 __all__ = ["choose", "reasons_of", "severity_of"]
 
@@ -36,11 +36,12 @@ def reasons_of(candidates: Any, rules: Rules) -> Any:
     return candidate_reasons(findings, len(candidates))
 
 
-def severity_of(reasons: Any, count: int) -> NDArray[np.int64]:
-    """Heaviest severity of each candidate, 0 to 4."""
+def severity_of(reasons: Any, count: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Heaviest severity of each candidate, 0 to 4, and how many reasons have it."""
+    row, weight = reasons["row"].to_numpy(dtype=np.int64), reasons["weight"].to_numpy(dtype=np.int64)
     severity = np.full(count, FINE, dtype=np.int64)
-    np.maximum.at(severity, reasons["row"].to_numpy(dtype=np.int64), reasons["weight"].to_numpy(dtype=np.int64))
-    return severity
+    np.maximum.at(severity, row, weight)
+    return severity, np.bincount(row[weight == severity[row]], minlength=count)
 
 
 def choose(candidates: Any, rules: Rules) -> NDArray[np.bool_]:
@@ -53,18 +54,19 @@ def choose(candidates: Any, rules: Rules) -> NDArray[np.bool_]:
     rules
         The rules; what they say of limits may differ from those of the search.
     """
-    severity = severity_of(reasons_of(candidates, rules), len(candidates))
-    first = first_of_lots(candidates, severity)
+    severity, reasons = severity_of(reasons_of(candidates, rules), len(candidates))
+    first = first_of_lots(candidates, severity, reasons)
     chosen = np.zeros(len(candidates), dtype=bool)
     chosen[first] = severity[first] < RULES_OUT
     return chosen
 
 
-def first_of_lots(candidates: Any, severity: NDArray[np.int64]) -> NDArray[np.int64]:
+def first_of_lots(candidates: Any, severity: NDArray[np.int64], reasons: NDArray[np.int64]) -> NDArray[np.int64]:
     """Row of the first candidate in order of each lot, in order of the lots in the table."""
     aspect = number(candidates, "aspect")
     keys = (
         severity,
+        np.where(severity >= LOOK_CLOSER, reasons, 0),
         -_steps(number(candidates, "kept_of_lot_share"), WATER_STEP),
         np.where((aspect >= 1.5 - SMALL) & (aspect <= 2.0 + SMALL), 0, 1),
         -np.minimum(_steps(number(candidates, "fall_margin_m"), FALL_STEP_M), FALL_STEPS_MOST),

@@ -37,8 +37,8 @@ def judge(block: Block, context: AreaContext) -> Tables:
     """
     candidates = block.tables["candidates"]
     reasons = reasons_of(candidates, context.rules)
-    severity = severity_of(reasons, len(candidates))
-    first = first_of_lots(candidates, severity)
+    severity, heaviest = severity_of(reasons, len(candidates))
+    first = first_of_lots(candidates, severity, heaviest)
     chosen = np.zeros(len(candidates), dtype=bool)
     chosen[first] = severity[first] < RULES_OUT
     reasons = reasons[np.isin(reasons["row"].to_numpy(), first)]

@@ -17,12 +17,12 @@ from screening.siting.kernels.search_kernels import DETAILS
 
 __all__ = [
     "BAR",
-    "LOOK_FLAG",
+    "CLEAR",
+    "LOOK",
     "LOT",
     "SEG",
     "SPOUT",
-    "STEEP_FLAG",
-    "THREAT_FLAG",
+    "STEEP",
     "Place",
     "Work",
     "World",
@@ -52,8 +52,9 @@ LOT: Final = np.dtype(
 """A lot: bounds, the ``kept`` of all its downspouts, where its records begin (a last lot tells where all end), and the
 direction of its longest wall."""
 
-LOOK_FLAG, STEEP_FLAG, THREAT_FLAG = 1, 2, 4
-"""Flags of an elevation cell: to look at, steeper than the limit and its error, overflow threatens a building."""
+CLEAR, LOOK, STEEP = 0, 1, 2
+"""Flags of an elevation cell: nothing, to look at (steep, washed, water that runs on to a building), and steeper than the
+limit and its error."""
 
 
 class World(NamedTuple):
@@ -162,9 +163,8 @@ def cell_flags(
 ) -> NDArray[np.uint8]:
     """Flags of elevation cells."""
     steep = slope_pct > rules.slope_limit_pct + SIGMAS * rules.slope_error_pct
-    look = ~steep & ((slope_pct >= rules.slope_look_pct) | (upslope_m2 >= rules.upslope_look_m2))
-    flags: NDArray[np.uint8] = np.where(steep, STEEP_FLAG, np.where(look, LOOK_FLAG, 0)).astype(np.uint8)
-    flags[threatened] |= THREAT_FLAG
+    look = (slope_pct >= rules.slope_look_pct) | (upslope_m2 >= rules.upslope_look_m2) | threatened
+    flags: NDArray[np.uint8] = np.where(steep, STEEP, np.where(look, LOOK, CLEAR)).astype(np.uint8)
     return flags
 
 

@@ -24,6 +24,7 @@ FINE, NOTE, TEST_SOIL, LOOK_CLOSER, RULES_OUT = range(5)
 _WORDS: Final = ("", *SEVERITIES[::-1])
 
 SIGMAS: Final = 2.0
+CARVED_SIGMAS: Final = 3.0
 NEAR_SHARE: Final = 0.8
 """A size that reaches this share of its least passed nearly."""
 
@@ -165,7 +166,7 @@ def bedrock(table: Any, rules: Rules) -> Finding:
 def overflow(table: Any, rules: Rules) -> Finding:  # noqa: ARG001 - the shape of a limit
     """Overflow that enters a building's setback."""
     threatened = text(table, "overflow_threatens")
-    words = np.array([f"building {name}" if name else "" for name in threatened], dtype=object)
+    words = np.array([f"the building {name}" if name else "" for name in threatened], dtype=object)
     return Finding("overflow", _either(threatened != "", LOOK_CLOSER), detail=words)
 
 
@@ -188,9 +189,10 @@ def look_at(table: Any, rules: Rules) -> Finding:  # noqa: ARG001 - the shape of
 
 
 def carved(table: Any, rules: Rules) -> Finding:
-    """Overflow path that hangs on a cut through an obstacle in the elevation."""
+    """Overflow path that hangs on a cut through an obstacle in the elevation, too deep to be an error of it."""
     depth = number(table, "carved_m")
-    return Finding("carved", _either(depth >= rules.hollow_depth_m, LOOK_CLOSER), depth, rules.hollow_depth_m)
+    least = max(rules.hollow_depth_m, CARVED_SIGMAS * rules.elevation_error_m)
+    return Finding("carved", _either(depth >= least, LOOK_CLOSER), depth, least)
 
 
 LIMITS: Final[tuple[Callable[[Any, Rules], Finding], ...]] = (

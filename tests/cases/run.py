@@ -9,7 +9,7 @@ from typing import Any
 import pandas as pd
 
 from screening.area import AreaContext, Block
-from screening.ranking.verdict import verdicts
+from screening.ranking.verdict import VERDICTS, verdicts
 from screening.rules import Rules
 from screening.siting import ground, judge, search
 from screening.siting.soil_tests import with_soil_tests
@@ -21,10 +21,10 @@ from tests.siting.lots import make_block
 
 @dataclass(frozen=True, eq=False)
 class Outcome:
-    """What the tool said of a lot; ``spot`` and ``nearest`` in the plain frame."""
+    """What the tool said of a lot: ``codes`` of the reasons that decided, ``spot`` in the plain frame."""
 
     verdict: str
-    code: str | None
+    codes: tuple[str, ...]
     spot: tuple[float, float] | None
     led: int
     block: Block
@@ -64,10 +64,11 @@ def run_site(
         row = chosen.iloc[0]
         spot = plain(float(row["x_m"]), float(row["y_m"]), turn_deg, shift_m)
         led = len(row["downspout_ids"].split())
-    code = found["deciding_limit"]
-    return Outcome(
-        found["verdict"], code if isinstance(code, str) else None, spot, led, block, context, dict(block.tables)
-    )
+    reasons = block.tables["reasons"]
+    severity = {words: name for name, words in VERDICTS.items()}[found["verdict"]]
+    mine = (reasons["lot_id"] == block.lots["lot_id"].iloc[0]) & (reasons["severity"] == severity)
+    codes = tuple(reasons["code"][mine & (severity != "note")])
+    return Outcome(found["verdict"], codes, spot, led, block, context, dict(block.tables))
 
 
 def plain(x: float, y: float, turn_deg: float, shift_m: tuple[float, float]) -> tuple[float, float]:
@@ -93,9 +94,9 @@ def right(site: Site, outcome: Outcome) -> list[str]:
     """What is wrong with an outcome, in words; empty when it is right."""
     wrong = []
     if outcome.verdict != site.verdict:
-        wrong.append(f"verdict {outcome.verdict} ({outcome.code}), not {site.verdict}")
-    elif outcome.code != site.code:
-        wrong.append(f"decided by {outcome.code}, not {site.code}")
+        wrong.append(f"verdict {outcome.verdict} ({', '.join(outcome.codes)}), not {site.verdict}")
+    elif site.code is not None and site.code not in outcome.codes:
+        wrong.append(f"decided by {', '.join(outcome.codes)}, not {site.code}")
     if site.led is not None and outcome.led != site.led:
         wrong.append(f"{outcome.led} downspouts led, not {site.led}")
     if site.places:

@@ -171,7 +171,6 @@ def centre_garden(
     slope = math.hypot(gx, gy)
     contour = math.floor(math.atan2(gx, -gy) / math.pi * 16.0 + 0.5) % 16
     house = world.lots[lot].house_direction
-    threat = (world.flags[row, column] >> 2) & 1
     best = NO_KEY
     count = find_leads(x, y, height, lot, world, work)
     if count == 0 or (fine and not _may_fall(height, count, work.leads, p)):
@@ -207,7 +206,7 @@ def centre_garden(
             shape_rooms(flags, world.sizes_m2, room, rooms)
             tilt = math.hypot(long * (gx * cos + gy * sin), long / ratio * (gy * cos - gx * sin))
             key = best_garden(
-                work.leads, count, height, slope, tilt, rooms, least, aspect // 2, threat, world.lots[lot].kept_all, p,
+                work.leads, count, height, slope, tilt, rooms, least, aspect // 2, world.lots[lot].kept_all, p,
                 trial,
             )  # fmt: skip
             if key < best:

@@ -1,6 +1,6 @@
 """One garden at one centre in one shape: which downspouts it serves, how large, how low its lip, and its place in line.
 
-Keys are whole numbers, smaller is better: severity, kind of failure, water kept, shape, comfort of the fall, longest
+Keys are whole numbers, smaller is better: severity, kind of failure or number of doubts, water kept, shape, comfort of the fall, longest
 run, slope, mean run.
 """
 
@@ -59,7 +59,7 @@ def garden_key(severity: int, kind: int, water: int, shape: int, margin: float, 
 
 @compiled
 def best_garden(
-    leads: Any, count: int, ground: float, slope: float, tilt: float, rooms: Any, least: float, shape: int, threat: int,
+    leads: Any, count: int, ground: float, slope: float, tilt: float, rooms: Any, least: float, shape: int,
     kept_all: float, p: Any, out: Any,
 ) -> int:  # fmt: skip
     """Best garden at a centre in one shape over the downspouts that reach it.
@@ -79,12 +79,12 @@ def best_garden(
         Room clear of everything to look at; room clear of steep ground; room. [m2]
     least
         Least ponding area of this shape. [m2]
-    shape, threat
-        0 for the good shapes, 1 for the others; 1 where the overflow threatens a building.
+    shape
+        0 for the good shapes, 1 for the others.
     kept_all
         Water that all downspouts of the lot together could keep out of the drain. [m2]
     out
-        Of the best: size, room, downspouts (bits), class, severity, kind, margin, eligible, depth share; in place.
+        Of the best: size, room, downspouts (bits), class, severity, failures or doubts, margin, eligible, depth share; in place.
     """
     best = NO_KEY
     for level in range(3):
@@ -134,19 +134,15 @@ def best_garden(
                     low = other_low
                     klass = fall_class(low, top, top_two)
             margin = top - low if low == low else -math.inf
-            severity = max(level, max(threat, consent))
-            kind = 4 if level == 2 else 0
-            if klass == 1:
-                severity = max(severity, 1)
-            elif klass == 2:
-                severity = 2
-                kind += 2
+            doubts = (1 if level == 1 else 0) + consent + (1 if klass == 1 else 0)
+            fails = (4 if level == 2 else 0) + (2 if klass == 2 else 0)
             if not eligible:
                 if room >= p.least_m2_per_m2 * area_low and area_low <= p.draining_most:
-                    severity = max(severity, 1)
+                    doubts += 1
                 else:
-                    severity = 2
-                    kind += 1
+                    fails += 1
+            severity = 2 if fails > 0 else min(doubts, 1)
+            kind = fails if fails > 0 else doubts
             depth = min(size / (p.wanted_m2_per_m2 * area), 1.0) if area > 0.0 else 0.0
             water = 0
             if kept_all > 0.0:

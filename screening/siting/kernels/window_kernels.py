@@ -61,7 +61,7 @@ def fill_level(lot: int, window: Any, world: Any, level: Any) -> int:
         for column in range(window[2], window[3]):
             if world.lot[row, column] != lot or (world.bits[row, column] & p.closed_bits) != 0:
                 continue
-            flag = world.flags[row // 2, column // 2] & 3
+            flag = world.flags[row // 2, column // 2]
             if flag == 0 and (world.bits[row, column] & p.look_bits) != 0:
                 flag = 1
             level[(row - window[0] + border) * width + column - window[2] + border] = flag
