@@ -14,9 +14,9 @@ from screening.area import AreaContext, Block, Tables
 from screening.roofs.footprints import Footprints
 from screening.roofs.given import snap_given
 from screening.roofs.kernels.gutters import COURT, EAVE, GABLE, PARTY
-from screening.roofs.kernels.outlines import shares_of_all
 from screening.roofs.pieces import building_kinds, cut_by_lots
 from screening.roofs.planes import METHODS, RoofPlanes, roof_planes
+from screening.roofs.spouts import share_planes
 from screening.roofs.tables import downspout_table, left_over, share_table
 from screening.roofs.walls import Walls, find_walls
 from screening.rules import Rules
@@ -94,28 +94,12 @@ def share_roofs(
     method = np.full(len(pieces), None, dtype=object)
     method[pieces["shared"].to_numpy()] = np.array(METHODS, dtype=object)[planes.method]
     pieces["method"] = method
-    found = shares_of_all(
-        feet.xy_m,
-        feet.ring_offsets,
-        feet.piece_offsets,
-        edge_kinds,
-        planes.area_m2,
-        planes.nodes,
-        planes.node_offsets,
-        planes.rings,
-        planes.ring_starts,
-        given.offsets,
-        given.edge,
-        given.at_m,
-        rules.gutter_run_most_m,
-    )
-    spouts, number_given, spout_offsets, share_spout, share_m2, share_offsets, share_loops, outline, loops = found
-    spout_table = downspout_table(spouts, number_given, spout_offsets, shared, given, downspouts, rules)
-    outlines = (outline, loops, share_loops)
-    shares = share_table(share_spout, share_m2, share_offsets, spout_offsets, outlines, spout_table, shared)
+    spouts, shares = share_planes(planes, edge_kinds, given, rules.gutter_run_most_m)
+    spout_table = downspout_table(spouts, shared, given, downspouts, rules)
+    share_rows = share_table(shares, spouts, spout_table, shared)
     left = left_over(downspouts, given, lots)
     told = pd.concat([part for part in (problems, left) if len(part)] or [problems], ignore_index=True)
-    return RoofTables(pieces.drop(columns=["roof", "lot"]), shares, spout_table, told)
+    return RoofTables(pieces.drop(columns=["roof", "lot"]), share_rows, spout_table, told)
 
 
 def classes_of_edges(planes: RoofPlanes, walls: Walls) -> NDArray[np.int64]:

@@ -10,9 +10,8 @@ import pandas as pd
 import shapely
 from numpy.typing import NDArray
 
-from screening.roofs.footprints import polygons_of_loops
 from screening.roofs.given import SNAP_M, GivenSpouts
-from screening.roofs.kernels.chains import HIGH, LOW, NORMAL_X, NORMAL_Y, POINT_X, POINT_Y, SHARE
+from screening.roofs.spouts import Shares, Spouts
 from screening.rules import Rules
 
 __all__ = ["downspout_table", "left_over", "letters", "share_table"]
@@ -31,9 +30,7 @@ def letters(numbers: NDArray[np.int64]) -> NDArray[Any]:
 
 
 def downspout_table(
-    spouts: NDArray[np.float64],
-    number_given: NDArray[np.int64],
-    offsets: NDArray[np.int64],
+    spouts: Spouts,
     pieces: gpd.GeoDataFrame,
     given: GivenSpouts,
     layer: gpd.GeoDataFrame | None,
@@ -43,8 +40,8 @@ def downspout_table(
 
     Parameters
     ----------
-    spouts, number_given, offsets
-        As ``shares_of_all`` returns them.
+    spouts
+        The downspouts.
     pieces
         The pieces that are shared out.
     given, layer
@@ -52,12 +49,12 @@ def downspout_table(
     rules
         Least share worth leading.
     """
-    piece = np.repeat(np.arange(len(pieces)), np.diff(offsets))
-    placed = number_given < 0
+    piece = np.repeat(np.arange(len(pieces)), np.diff(spouts.offsets))
+    placed = spouts.number_given < 0
     row = np.full(len(piece), -1, np.int64)
-    row[~placed] = given.row[given.offsets[piece[~placed]] + number_given[~placed]]
+    row[~placed] = given.row[spouts.number_given[~placed]]
     piece_ids = pieces["piece_id"].to_numpy()[piece]
-    ids = piece_ids + "/" + letters(np.arange(len(piece)) - offsets[piece])
+    ids = piece_ids + "/" + letters(np.arange(len(piece)) - spouts.offsets[piece])
     total = pieces["area_m2"].to_numpy()[piece]
     flat = placed & (pieces["roof_kind"].to_numpy()[piece] == "flat")
     table = gpd.GeoDataFrame(
@@ -66,15 +63,15 @@ def downspout_table(
             "lot_id": pieces["lot_id"].to_numpy()[piece],
             "piece_id": piece_ids,
             "placed": placed,
-            "share_m2": spouts[:, SHARE],
-            "share_low_m2": np.where(flat, 0.0, spouts[:, LOW]),
-            "share_high_m2": np.where(flat, total, spouts[:, HIGH]),
-            "worth_leading": spouts[:, SHARE] >= rules.roof_share_least_m2,
-            "normal_x": spouts[:, NORMAL_X],
-            "normal_y": spouts[:, NORMAL_Y],
+            "share_m2": spouts.share_m2,
+            "share_low_m2": np.where(flat, 0.0, spouts.low_m2),
+            "share_high_m2": np.where(flat, total, spouts.high_m2),
+            "worth_leading": spouts.share_m2 >= rules.roof_share_least_m2,
+            "normal_x": spouts.normal[:, 0],
+            "normal_y": spouts.normal[:, 1],
             "leads_to": _from_layer(layer, "leads_to", row, np.full(len(piece), None, dtype=object)),
         },
-        geometry=shapely.points(spouts[:, [POINT_X, POINT_Y]]),
+        geometry=shapely.points(spouts.xy_m),
         crs=pieces.crs,
     )
     return table
@@ -90,39 +87,31 @@ def _from_layer(layer: gpd.GeoDataFrame | None, column: str, row: NDArray[np.int
 
 
 def share_table(
-    spout: NDArray[np.int64],
-    area_m2: NDArray[np.float64],
-    share_offsets: NDArray[np.int64],
-    spout_offsets: NDArray[np.int64],
-    outlines: tuple[NDArray[np.float64], NDArray[np.int64], NDArray[np.int64]],
-    downspouts: gpd.GeoDataFrame,
-    pieces: gpd.GeoDataFrame,
+    shares: Shares, spouts: Spouts, downspouts: gpd.GeoDataFrame, pieces: gpd.GeoDataFrame
 ) -> gpd.GeoDataFrame:
     """The roof shares table; a share that is not led has no downspout.
 
     Parameters
     ----------
-    spout, area_m2, share_offsets, spout_offsets
-        As ``shares_of_all`` returns them.
-    outlines
-        Corners, first corner of each outline, first outline of each share.
+    shares, spouts
+        The shares and the downspouts.
     downspouts
         The downspouts table.
     pieces
         The pieces that are shared out.
     """
-    piece = np.repeat(np.arange(len(pieces)), np.diff(share_offsets))
-    led = spout >= 0
-    ids = np.full(len(piece), None, dtype=object)
-    ids[led] = downspouts["downspout_id"].astype("object").to_numpy()[spout_offsets[piece[led]] + spout[led]]
+    led = shares.spout >= 0
+    ids = np.full(len(led), None, dtype=object)
+    row = spouts.offsets[shares.piece[led]] + shares.spout[led]
+    ids[led] = downspouts["downspout_id"].astype("object").to_numpy()[row]
     return gpd.GeoDataFrame(
         {
-            "lot_id": pieces["lot_id"].to_numpy()[piece],
-            "piece_id": pieces["piece_id"].to_numpy()[piece],
+            "lot_id": pieces["lot_id"].to_numpy()[shares.piece],
+            "piece_id": pieces["piece_id"].to_numpy()[shares.piece],
             "downspout_id": pd.array(ids, dtype="str"),
-            "area_m2": area_m2,
+            "area_m2": shares.area_m2,
         },
-        geometry=polygons_of_loops(*outlines),
+        geometry=shares.polygons,
         crs=pieces.crs,
     )
 

@@ -1,239 +1,164 @@
-"""One gutter of a roof piece: its downspouts, and where the roof above it divides among them."""
+"""Gutters of roof pieces and their downspouts, one piece after another."""
 
 from __future__ import annotations
-
-from typing import Any, Final, NamedTuple
 
 import numpy as np
 
 from screening.jit import compiled
-from screening.roofs.kernels.divide import CUTS, Work, area_before, position_of_area
-from screening.roofs.kernels.gutters import AT, GIVEN, PARTY
-
-POINT_X: Final = 0
-POINT_Y: Final = 1
-NORMAL_X: Final = 2
-NORMAL_Y: Final = 3
-SHARE: Final = 4
-LOW: Final = 5
-HIGH: Final = 6
-SPOUT_COLUMNS: Final = 7
-
-
-class Piece(NamedTuple):
-    """One roof piece: corners about a local origin, classes and planes of its edges, given downspouts."""
-
-    xy: Any
-    rings: Any
-    kind: Any
-    nodes: Any
-    plane: Any
-    plane_start: Any
-    area: Any
-    given_edge: Any
-    given_at: Any
-
-
-class Chain(NamedTuple):
-    """A run of eaves: edges, gutter length and roof area up to each edge, and sites."""
-
-    edges: Any
-    starts: Any
-    areas: Any
-    closed: bool
+from screening.roofs.kernels.gutters import (
+    AT,
+    EAVE,
+    GIVEN,
+    PARTY,
+    PLACED,
+    add_site,
+    fill_gaps,
+    find_corners,
+    place_ends,
+)
 
 
 @compiled
-def end_of(rings: np.ndarray, e: int) -> int:
-    """Corner at which an edge ends."""
-    for r in range(rings.shape[0] - 1):
-        if rings[r] <= e < rings[r + 1]:
-            return e + 1 if e + 1 < rings[r + 1] else rings[r]
-    return -1
+def turn_back(values: np.ndarray, count: int, by: float, length: float) -> None:
+    """Move positions on a gutter that goes right round back by a length, and bring them into order again."""
+    for i in range(count):
+        values[i, AT] -= by
+        if values[i, AT] < 0.0:
+            values[i, AT] += length
+    for i in range(1, count):
+        j = i
+        while j > 0 and values[j - 1, AT] > values[j, AT]:
+            for c in range(values.shape[1]):
+                kept = values[j, c]
+                values[j, c] = values[j - 1, c]
+                values[j - 1, c] = kept
+            j -= 1
 
 
 @compiled
-def direction(p: Piece, ends: np.ndarray, e: int) -> tuple[float, float, float]:
-    """Unit direction and length of an edge."""
-    dx = p.xy[ends[e], 0] - p.xy[e, 0]
-    dy = p.xy[ends[e], 1] - p.xy[e, 1]
-    length = np.sqrt(dx * dx + dy * dy)
-    return dx / length, dy / length, length
+def sites_of_loop(sites: np.ndarray, count: int, corners: np.ndarray, found: int, length: float, run: float) -> int:
+    """Downspouts along a gutter that goes right round; ``sites`` holds the given ones.
 
-
-@compiled
-def plane_ring(p: Piece, e: int) -> np.ndarray:
-    """Nodes around the plane of an edge."""
-    return p.plane[p.plane_start[e] - p.plane_start[0] : p.plane_start[e + 1] - p.plane_start[0]]
-
-
-@compiled
-def locate(values: np.ndarray, at: float) -> int:
-    """Index of the interval of a rising array that holds a value; intervals of no width are passed over."""
-    m = values.shape[0] - 1
-    i = 0
-    while i < m - 1 and values[i + 1] <= at:
-        i += 1
-    return i
-
-
-@compiled
-def area_at(p: Piece, ends: np.ndarray, c: Chain, at: float) -> float:
-    """Roof area that drains to the gutter before a position of the chain. [m2]"""
-    i = locate(c.starts, at)
-    e = c.edges[i]
-    s = at - c.starts[i]
-    if s <= 1e-9:
-        return float(c.areas[i])
-    ux, uy, length = direction(p, ends, e)
-    if s >= length - 1e-9:
-        return float(c.areas[i + 1])
-    return float(c.areas[i] + area_before(p.nodes, plane_ring(p, e), p.xy[e, 0], p.xy[e, 1], ux, uy, s))
-
-
-@compiled
-def sort_divides(at: np.ndarray, after: np.ndarray, count: int) -> None:
-    """Bring the last divide of a gutter that goes right round to the front when it lies past the chain's end."""
-    last_at = at[count - 1]
-    last_after = after[count - 1]
-    for i in range(count - 1, 0, -1):
-        at[i] = at[i - 1]
-        after[i] = after[i - 1]
-    at[0] = last_at
-    after[0] = last_after
-
-
-@compiled
-def divide_chain(
-    p: Piece,
-    ends: np.ndarray,
-    c: Chain,
-    sites: np.ndarray,
-    first: int,
-    run: float,
-    spouts: np.ndarray,
-    owner: np.ndarray,
-    w: Work,
-) -> None:
-    """Halve the roof between neighbouring downspouts; shares with their range, cuts and owners of planes.
-
-    Between two given downspouts the gutter falls both ways. Where one of two was placed, all water within the longest
-    run may go to the other; where both were, to either.
+    The gutter is followed from its first downspout round to the same one, which stands at both ends meanwhile.
     """
-    k = sites.shape[0]
-    m = c.edges.shape[0]
-    total = c.areas[m]
-    length = c.starts[m]
-    at = np.empty(k)
-    after = np.empty(k, np.int64)
-    reach = np.empty(k)
-    for i in range(k):
-        reach[i] = area_at(p, ends, c, sites[i, AT])
-    divides = k if c.closed and k > 1 else k - 1
-    for i in range(divides):
-        j = (i + 1) % k
-        turned = 1.0 if j == 0 else 0.0
-        area = reach[j] + turned * total - reach[i]
-        gap = sites[j, AT] + turned * length - sites[i, AT]
-        most = 1.0 if gap <= run else run / gap
-        at[i] = reach[i] + 0.5 * area
-        after[i] = first + j
-        share_stretch(spouts, first + i, first + j, area, most, sites[i, GIVEN] >= 0.0, sites[j, GIVEN] >= 0.0)
-    if c.closed and k == 1:
-        share_end(spouts, first, total)
-    elif not c.closed:
-        share_end(spouts, first, reach[0])
-        share_end(spouts, first + k - 1, total - reach[k - 1])
-    current = first
-    if c.closed and divides > 0 and at[divides - 1] >= total:
-        at[divides - 1] -= total
-        sort_divides(at, after, divides)
-        current = first + k - 1
-    own_chain(p, ends, c, at[:divides], after, current, owner, w)
+    if count == 0:
+        for i in range(found):
+            count = add_site(sites, count, corners[i, 0], PLACED)
+        if found == 0:
+            count = add_site(sites, count, 0.0, PLACED)
+    origin = sites[0, AT]
+    turn_back(sites, count, origin, length)
+    turn_back(corners, found, origin, length)
+    sites[count, AT] = length
+    sites[count, GIVEN] = PLACED
+    count = fill_gaps(sites, count + 1, corners[:, 0], found, run) - 1
+    turn_back(sites, count, length - origin, length)
+    return count
 
 
 @compiled
-def share_stretch(spouts: np.ndarray, a: int, b: int, area: float, most: float, a_given: bool, b_given: bool) -> None:
-    """Halve a stretch of roof between two downspouts; ``most`` is the part of it that one of them can take."""
-    spouts[a, SHARE] += 0.5 * area
-    spouts[b, SHARE] += 0.5 * area
-    less = 0.5 if a_given and b_given else 1.0 - most
-    more = 0.5 if a_given and b_given else most
-    if most < 0.5:
-        less = 0.5
-        more = 0.5
-    spouts[a, LOW] += area * (0.5 if a_given else less)
-    spouts[a, HIGH] += area * (0.5 if b_given else more)
-    spouts[b, LOW] += area * (0.5 if b_given else less)
-    spouts[b, HIGH] += area * (0.5 if a_given else more)
+def first_edge(xy: np.ndarray, kind: np.ndarray, ends: np.ndarray, a: int, b: int) -> tuple[int, bool]:
+    """Edge from which a ring's chains are followed, and whether all of it is eaves.
+
+    The first edge without a gutter from the southernmost corner on (the westernmost of these), or that corner's own.
+    """
+    first = a
+    for i in range(a + 1, b):
+        level = abs(xy[i, 1] - xy[first, 1]) <= 1e-9
+        if xy[i, 1] < xy[first, 1] - 1e-9 or (level and xy[i, 0] < xy[first, 0]):
+            first = i
+    e = first
+    for _ in range(b - a):
+        if kind[e] != EAVE:
+            return e, False
+        e = ends[e]
+    return first, True
 
 
 @compiled
-def share_end(spouts: np.ndarray, a: int, area: float) -> None:
-    """Give a stretch of roof to the one downspout that can take it."""
-    spouts[a, SHARE] += area
-    spouts[a, LOW] += area
-    spouts[a, HIGH] += area
+def sites_of_all(
+    xy: np.ndarray,
+    ends: np.ndarray,
+    outer: np.ndarray,
+    kind: np.ndarray,
+    given_offsets: np.ndarray,
+    given_edge: np.ndarray,
+    given_at: np.ndarray,
+    run: float,
+    room: int,
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Chains and downspouts of every roof piece.
 
+    Parameters
+    ----------
+    xy, ends
+        Corners [m] and, for each edge, the corner at which it ends.
+    outer
+        First and last + 1 corner of each piece's outer ring, shape (P, 2).
+    kind
+        Class of each edge: EAVE, COURT, GABLE or PARTY.
+    given_offsets, given_edge, given_at
+        First given downspout of each piece; its edge; its place along the edge. [m]
+    run
+        Longest gutter run to one downspout. [m]
+    room
+        Downspouts that there is room for.
 
-@compiled
-def own_chain(
-    p: Piece, ends: np.ndarray, c: Chain, at: np.ndarray, after: np.ndarray, current: int, owner: np.ndarray, w: Work
-) -> None:
-    """Give each plane of a chain its first owner, and cut those that a divide runs through."""
-    m = c.edges.shape[0]
-    tiny = 1e-9 * (1.0 + c.areas[m])
-    j = 0
-    for i in range(m):
-        e = c.edges[i]
-        while j < at.shape[0] and at[j] <= c.areas[i] + tiny:
-            current = after[j]
-            j += 1
-        owner[e] = current
-        while j < at.shape[0] and at[j] < c.areas[i + 1] - tiny:
-            ux, uy, _ = direction(p, ends, e)
-            k = w.count[CUTS]
-            w.count[CUTS] = k + 1
-            w.cut[k, 0] = e
-            w.cut[k, 1] = current
-            w.cut[k, 2] = after[j]
-            w.cut_at[k] = position_of_area(
-                p.nodes, plane_ring(p, e), p.xy[e, 0], p.xy[e, 1], ux, uy, at[j] - c.areas[i]
-            )
-            current = after[j]
-            j += 1
-
-
-@compiled
-def stand(p: Piece, ends: np.ndarray, starts_of: np.ndarray, c: Chain, at: float, spout: np.ndarray) -> None:
-    """Place and outward normal of a downspout: at a corner between two outside walls, the bisector of both."""
-    i = locate(c.starts, at)
-    e = c.edges[i]
-    ux, uy, length = direction(p, ends, e)
-    s = min(max(at - c.starts[i], 0.0), length)
-    spout[POINT_X] = p.xy[e, 0] + s * ux
-    spout[POINT_Y] = p.xy[e, 1] + s * uy
-    nx = uy
-    ny = -ux
-    other = -1
-    if s < 1e-6:
-        other = starts_of[e]
-        spout[POINT_X] = p.xy[e, 0]
-        spout[POINT_Y] = p.xy[e, 1]
-    elif s > length - 1e-6:
-        other = ends[e]
-        spout[POINT_X] = p.xy[other, 0]
-        spout[POINT_Y] = p.xy[other, 1]
-    if other >= 0 and p.kind[other] != PARTY:
-        vx, vy, _ = direction(p, ends, other)
-        nx += vy
-        ny -= vx
-        size = np.sqrt(nx * nx + ny * ny)
-        if size < 1e-6:
-            nx = uy
-            ny = -ux
-            size = 1.0
-        nx /= size
-        ny /= size
-    spout[NORMAL_X] = nx
-    spout[NORMAL_Y] = ny
+    Returns
+    -------
+    tuple
+        Chains: piece, first edge, number of edges, whether closed, first downspout, downspouts, shape (C, 6);
+        downspouts: position along the chain [m] and number of the given one or PLACED, shape (S, 2); first downspout
+        of each piece.
+    """
+    pieces = outer.shape[0]
+    chains = np.empty((xy.shape[0], 6), np.int64)
+    sites = np.empty((room, 2))
+    offsets = np.zeros(pieces + 1, np.int64)
+    most = np.int64(1)
+    for p in range(pieces):
+        most = max(most, outer[p, 1] - outer[p, 0])
+    starts = np.zeros(most + 1)
+    edges = np.empty(most, np.int64)
+    corners = np.empty((most, 1))
+    c = 0
+    for p in range(pieces):
+        total = offsets[p]
+        e, closed = first_edge(xy, kind, ends, outer[p, 0], outer[p, 1])
+        left = outer[p, 1] - outer[p, 0]
+        while left > 0:
+            m = 0
+            count = np.int64(0)
+            here = sites[total:]
+            while left > 0 and kind[e] == EAVE:
+                edges[m] = e
+                starts[m + 1] = starts[m] + np.hypot(xy[ends[e], 0] - xy[e, 0], xy[ends[e], 1] - xy[e, 1])
+                for k in range(given_offsets[p], given_offsets[p + 1]):
+                    if given_edge[k] == e:
+                        at = min(starts[m] + given_at[k], starts[m + 1])
+                        count = add_site(here, count, at, float(k))
+                m += 1
+                left -= 1
+                e = ends[e]
+            if m == 0:
+                left -= 1
+                e = ends[e]
+                continue
+            found = find_corners(xy, ends, edges[:m], starts, closed, corners[:, 0])
+            if closed:
+                count = sites_of_loop(here, count, corners, found, starts[m], run)
+            else:
+                before = edges[0] - 1 if edges[0] > outer[p, 0] else outer[p, 1] - 1
+                party = kind[before] == PARTY
+                count = place_ends(here, count, corners[:, 0], found, starts[m], run, party, kind[e] == PARTY)
+                count = fill_gaps(here, count, corners[:, 0], found, run)
+            chains[c, 0] = p
+            chains[c, 1] = edges[0]
+            chains[c, 2] = m
+            chains[c, 3] = closed
+            chains[c, 4] = total
+            chains[c, 5] = count
+            c += 1
+            total += count
+        offsets[p + 1] = total
+    return chains[:c], sites[: offsets[pieces]], offsets

@@ -1,4 +1,4 @@
-"""Outlines of roof shares, and the loop over all pieces that makes them."""
+"""Outlines of the roof shares of many pieces, one after another."""
 
 from __future__ import annotations
 
@@ -7,164 +7,161 @@ from typing import Final
 import numpy as np
 
 from screening.jit import compiled
-from screening.roofs.kernels.chains import SPOUT_COLUMNS, Piece
-from screening.roofs.kernels.divide import FROM, OWNER, PLANE, SIDES, TO, Work, new_work, next_side
-from screening.roofs.kernels.drains import drain_piece, outline_piece
-from screening.roofs.kernels.wavefronts import grown
+from screening.roofs.kernels.sides import (
+    FROM,
+    OWNER,
+    PLANE,
+    TO,
+    add_cut,
+    cancel_sides,
+    give_sides,
+    split_sides,
+)
+from screening.roofs.kernels.wave import clockwise
 
 TAKEN: Final = -2
-"""Plane number of a side that an outline has used."""
+"""Plane of a side that an outline has used."""
 
 
 @compiled
-def trace(w: Work, owner: int, xy: np.ndarray, at: int, loops: np.ndarray, loop: int) -> tuple[int, int]:
-    """Write the outlines of one share as rings that do not close; the next free corner and ring."""
-    for i in range(w.count[SIDES]):
-        if w.side[i, OWNER] != owner or w.side[i, PLANE] == TAKEN:
+def next_side(side: np.ndarray, count: int, xy: np.ndarray, i: int) -> int:
+    """The unused side of the same share that goes on from a side: the first clockwise from its back ray."""
+    end = side[i, TO]
+    bx = xy[side[i, FROM], 0] - xy[end, 0]
+    by = xy[side[i, FROM], 1] - xy[end, 1]
+    best = -1
+    least = np.inf
+    for j in range(count):
+        if side[j, FROM] != end or side[j, OWNER] != side[i, OWNER] or side[j, PLANE] == TAKEN:
             continue
-        j = i
-        start = at
-        while j >= 0:
-            k = w.side[j, FROM]
-            xy[at, 0] = w.xy[k, 0]
-            xy[at, 1] = w.xy[k, 1]
-            at += 1
-            w.side[j, PLANE] = TAKEN
-            if w.side[j, TO] == w.side[i, FROM]:
-                break
-            j = next_side(w, j)
-        if at - start >= 3:
-            loop += 1
-            loops[loop, 0] = at
-        else:
-            at = start
-    return at, loop
+        k = side[j, TO]
+        angle = clockwise(bx, by, xy[k, 0] - xy[end, 0], xy[k, 1] - xy[end, 1])
+        if angle < least:
+            least = angle
+            best = j
+    return best
 
 
 @compiled
-def loops_area(xy: np.ndarray, loops: np.ndarray, first: int, last: int) -> float:
-    """Area within rings first to last. [m2]"""
-    total = 0.0
-    for k in range(first, last):
-        a = loops[k, 0]
-        b = loops[k + 1, 0]
-        x0 = xy[a, 0]
-        y0 = xy[a, 1]
-        for i in range(a + 1, b - 1):
-            total += 0.5 * ((xy[i, 0] - x0) * (xy[i + 1, 1] - y0) - (xy[i + 1, 0] - x0) * (xy[i, 1] - y0))
-    return total
+def trace(side: np.ndarray, count: int, xy: np.ndarray, i: int, corner: np.ndarray, at: int) -> int:
+    """Write the outline that a side belongs to, not closed; the next free corner."""
+    start = side[i, FROM]
+    while i >= 0:
+        k = side[i, FROM]
+        corner[at, 0] = xy[k, 0]
+        corner[at, 1] = xy[k, 1]
+        at += 1
+        side[i, PLANE] = TAKEN
+        if side[i, TO] == start:
+            return at
+        i = next_side(side, count, xy, i)
+    return at
 
 
 @compiled
-def shares_of_all(
+def lay_down(corner: np.ndarray, start: int, stop: int, x0: float, y0: float) -> float:
+    """Move an outline from the local origin to where it lies; its area [m2]."""
+    area = 0.0
+    x1 = corner[start, 0]
+    y1 = corner[start, 1]
+    for k in range(start + 1, stop - 1):
+        area += 0.5 * (corner[k, 0] - x1) * (corner[k + 1, 1] - y1)
+        area -= 0.5 * (corner[k, 1] - y1) * (corner[k + 1, 0] - x1)
+    for k in range(start, stop):
+        corner[k, 0] += x0
+        corner[k, 1] += y0
+    return area
+
+
+@compiled
+def outlines_of_all(
     xy: np.ndarray,
-    ring_offsets: np.ndarray,
-    piece_offsets: np.ndarray,
-    kind: np.ndarray,
-    area: np.ndarray,
+    ends: np.ndarray,
+    first_edges: np.ndarray,
+    owner: np.ndarray,
+    cuts: np.ndarray,
+    cut_at: np.ndarray,
     nodes: np.ndarray,
     node_offsets: np.ndarray,
-    planes: np.ndarray,
-    plane_starts: np.ndarray,
-    given_offsets: np.ndarray,
-    given_edge: np.ndarray,
-    given_at: np.ndarray,
-    run: float,
-) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
-    """Downspouts and shares of every roof piece.
+    rings: np.ndarray,
+    ring_starts: np.ndarray,
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Outlines of every share.
 
     Parameters
     ----------
-    xy, ring_offsets, piece_offsets
-        Corners, rings and pieces, as in ``planes_of_all``.
-    kind
-        Class of each edge: EAVE, COURT, GABLE or PARTY.
-    area, nodes, node_offsets, planes, plane_starts
-        Planes, as ``planes_of_all`` returns them.
-    given_offsets, given_edge, given_at
-        First given downspout of each piece; its edge, numbered within the piece; its place along the edge. [m]
-    run
-        Longest gutter run to one downspout. [m]
+    xy, ends, first_edges
+        Corners [m]; the corner at which each edge ends; the first edge of each piece, and N.
+    owner, cuts, cut_at
+        As ``divide_all`` returns them; cuts come piece by piece.
+    nodes, node_offsets, rings, ring_starts
+        The planes.
 
     Returns
     -------
     tuple
-        Downspouts (x, y, outward normal x and y, share, low, high) and number of the given one or -1; first downspout
-        of each piece; shares' downspouts, counted within the piece, -1 where not led; shares' areas [m2]; first share
-        of each piece; first outline of each share; corners of outlines; first corner of each outline.
+        Corners of the outlines [m], anticlockwise, holes clockwise, none closed; piece, owner and next outline's first
+        corner for each outline, those of one share one after another; area within each, negative for holes [m2].
     """
-    pieces = piece_offsets.shape[0] - 1
-    spouts = np.empty((64, SPOUT_COLUMNS))
-    spout_given = np.empty((64, 1), np.int64)
-    spout_offsets = np.zeros(pieces + 1, np.int64)
-    share_spout = np.empty((64, 1), np.int64)
-    share_area = np.empty((64, 1))
-    share_offsets = np.zeros(pieces + 1, np.int64)
-    share_loops = np.zeros((64, 1), np.int64)
-    outline = np.empty((64, 2))
-    loops = np.zeros((64, 1), np.int64)
+    room = rings.shape[0] + 8 * cuts.shape[0]
+    corner = np.empty((room, 2))
+    loops = np.empty((room // 3 + 1, 3), np.int64)
+    areas = np.empty(room // 3 + 1)
+    most = np.int64(1)
+    c = 0
+    for p in range(first_edges.shape[0] - 1):
+        here = ring_starts[first_edges[p + 1]] - ring_starts[first_edges[p]]
+        most = max(most, here + node_offsets[p + 1] - node_offsets[p])
+    side = np.empty((2 * most + 8 * cuts.shape[0], 4), np.int64)
+    local = np.empty((2 * most + 4 * cuts.shape[0], 2))
+    found = np.empty(2 * most + 8 * cuts.shape[0], np.int64)
     at = np.int64(0)
-    loop = np.int64(0)
-    for i in range(pieces):
-        r0 = piece_offsets[i]
-        r1 = piece_offsets[i + 1]
-        a = ring_offsets[r0]
-        b = ring_offsets[r1]
-        p = Piece(
-            xy[a:b] - xy[a],
-            ring_offsets[r0 : r1 + 1] - a,
-            kind[a:b],
-            nodes[node_offsets[i] : node_offsets[i + 1], :2],
-            planes[plane_starts[a] : plane_starts[b]],
-            plane_starts[a : b + 1],
-            area[a:b],
-            given_edge[given_offsets[i] : given_offsets[i + 1]],
-            given_at[given_offsets[i] : given_offsets[i + 1]],
-        )
-        around = 0.0
-        for e in range(a, b - 1):
-            around += abs(xy[e + 1, 0] - xy[e, 0]) + abs(xy[e + 1, 1] - xy[e, 1])
-        most = 4 * (b - a + p.given_edge.shape[0]) + int(2.0 * around / run) + 16
-        w = new_work(p.plane.shape[0], p.nodes.shape[0], most)
-        owner = np.full(b - a, -1, np.int64)
-        s = spout_offsets[i]
-        spouts = grown(spouts, s + most)
-        spout_given = grown(spout_given, s + most)
-        k = drain_piece(p, run, w, spouts[s:], spout_given[s:, 0], owner)
-        spout_offsets[i + 1] = s + k
-        outline_piece(p, w, owner)
-        t = share_offsets[i]
-        room = k + r1 - r0
-        share_spout = grown(share_spout, t + room)
-        share_area = grown(share_area, t + room)
-        share_loops = grown(share_loops, t + room + 1)
-        outline = grown(outline, at + w.count[SIDES])
-        loops = grown(loops, loop + w.count[SIDES] + 1)
-        for q in range(room):
-            before = loop
-            start = at
-            at, loop = trace(w, q, outline, at, loops, loop)
-            if loop == before:
-                continue
-            share_spout[t, 0] = q if q < k else -1
-            share_area[t, 0] = loops_area(outline, loops, before, loop)
-            outline[start:at] += xy[a]
-            t += 1
-            share_loops[t, 0] = loop
-        share_offsets[i + 1] = t
-        for q in range(s, s + k):
-            spouts[q, 0] += xy[a, 0]
-            spouts[q, 1] += xy[a, 1]
-    n = spout_offsets[pieces]
-    t = share_offsets[pieces]
-    return (
-        spouts[:n],
-        spout_given[:n, 0],
-        spout_offsets,
-        share_spout[:t, 0],
-        share_area[:t, 0],
-        share_offsets,
-        share_loops[: t + 1, 0],
-        outline[:at],
-        loops[: loop + 1, 0],
-    )
+    loop = 0
+    eave = np.empty(4)
+    for p in range(first_edges.shape[0] - 1):
+        a = first_edges[p]
+        points = node_offsets[p + 1] - node_offsets[p]
+        for i in range(points):
+            local[i, 0] = nodes[node_offsets[p] + i, 0]
+            local[i, 1] = nodes[node_offsets[p] + i, 1]
+        count = np.int64(0)
+        owners = 0
+        for e in range(a, first_edges[p + 1]):
+            for i in range(ring_starts[e], ring_starts[e + 1]):
+                side[count, FROM] = rings[i]
+                side[count, TO] = rings[i + 1 if i + 1 < ring_starts[e + 1] else ring_starts[e]]
+                side[count, PLANE] = e
+                side[count, OWNER] = owner[e]
+                owners = max(owners, owner[e] + 1)
+                count += 1
+        first = c
+        for step in range(2):
+            c = first
+            while c < cuts.shape[0] and cuts[c, 0] < first_edges[p + 1]:
+                e = cuts[c, 0]
+                along = np.hypot(xy[ends[e], 0] - xy[e, 0], xy[ends[e], 1] - xy[e, 1])
+                eave[0] = xy[e, 0] - xy[a, 0]
+                eave[1] = xy[e, 1] - xy[a, 1]
+                eave[2] = (xy[ends[e], 0] - xy[e, 0]) / along
+                eave[3] = (xy[ends[e], 1] - xy[e, 1]) / along
+                if step == 0:
+                    count, points = split_sides(side, count, local, points, e, eave, cut_at[c])
+                else:
+                    again = c > first and cuts[c - 1, 0] == e
+                    before = cuts[c - 1, 1] if again else owner[e]
+                    give_sides(side, count, local, e, eave, cut_at[c], cuts[c, 1])
+                    count = add_cut(side, count, local, e, eave, cut_at[c], before, cuts[c, 1], found)
+                    owners = max(owners, cuts[c, 1] + 1)
+                c += 1
+        cancel_sides(side, count)
+        for q in range(owners):
+            for i in range(count):
+                if side[i, OWNER] == q and side[i, PLANE] != TAKEN:
+                    start = at
+                    at = trace(side, count, local, i, corner, at)
+                    areas[loop] = lay_down(corner, start, at, xy[a, 0], xy[a, 1])
+                    loops[loop, 0] = p
+                    loops[loop, 1] = q
+                    loops[loop, 2] = at
+                    loop += 1
+    return corner[:at], loops[:loop], areas[:loop]
