@@ -2,8 +2,8 @@
 
 from screening.terrain.culverts import cut_culverts
 from screening.terrain.fate import Fate, catchments, fate, flow_path
-from screening.terrain.hollows import PARTS_PER_UNIT, Hollows
-from screening.terrain.routing import Drainage, KeepHollows, Routing, drain, route
+from screening.terrain.hollows import PARTS_PER_UNIT, Hollows, KeepHollows
+from screening.terrain.routing import Drainage, Routing, drain, route
 from screening.terrain.slope import aspect_deg, downslope_deg, gradient_at_scale, slope_at_scale_pct, slope_pct
 
 __all__ = [

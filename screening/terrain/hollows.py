@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -12,7 +13,7 @@ from numpy.typing import NDArray
 from screening.terrain.finish import HollowParts
 from screening.terrain.kernels.hollows import gather_hollows, join_hollows
 
-__all__ = ["PARTS_PER_UNIT", "Hollows", "merge_hollows"]
+__all__ = ["PARTS_PER_UNIT", "Hollows", "KeepHollows", "merge_hollows"]
 
 PARTS_PER_UNIT: Final = 65536
 """Depths and volumes are counted in whole 1/65536 of a height unit, so that no order of adding changes them."""
@@ -64,31 +65,59 @@ class Hollows:
         return np.multiply(self.volume_parts, cell_area_m2 * height_factor / PARTS_PER_UNIT)
 
 
-def merge_hollows(parts: Sequence[HollowParts], numbers: int, nodes: int) -> tuple[Hollows, NDArray[np.int32]]:
-    """Join the hollows of all tiles into one table; return it and the final number of each preliminary one.
+@dataclass(frozen=True)
+class KeepHollows:
+    """Which natural hollows are kept as real: they pond, and flow ends in their lowest cell.
+
+    Parameters
+    ----------
+    depth_m
+        Deeper than this. [m]
+    area_m2
+        Or larger than this; ground that walls enclose is kept for its depth only. [m2]
+    """
+
+    depth_m: float = math.inf
+    area_m2: float = math.inf
+
+    def choose(self, hollows: Hollows, cell_area_m2: float, height_factor: float) -> NDArray[np.bool_]:
+        """Which rows of a table of hollows are kept."""
+        large = (hollows.area_m2(cell_area_m2) > self.area_m2) & ~hollows.enclosed
+        return (hollows.depth_m(height_factor) > self.depth_m) | large
+
+
+def merge_hollows(parts: Sequence[HollowParts], nodes: int) -> tuple[Hollows, NDArray[np.int64], NDArray[np.int32]]:
+    """Join the hollows of all tiles into one table.
 
     Parameters
     ----------
     parts
-        One for each tile.
-    numbers
-        How many preliminary numbers there are, 0 (outside) with them.
+        One for each tile, in the order of their numbers.
     nodes
         How many nodes the graph has.
+
+    Returns
+    -------
+    hollows
+        The table.
+    numbers, final
+        The preliminary numbers there are, rising, and the final number of each.
     """
-    totals, bottom, level = np.zeros((5, numbers), np.int64), np.zeros(numbers), np.full(numbers, np.inf)
-    enclosed, parent = np.zeros(numbers, np.bool_), np.arange(numbers)
-    out, into = np.zeros(nodes, np.int64), np.zeros(nodes, np.int64)
+    numbers = np.concatenate([part.number for part in parts])
+    totals = np.concatenate([part.totals for part in parts], axis=1)
+    bottom = np.concatenate([part.bottom for part in parts]).astype(np.float64)
+    level = np.concatenate([part.level for part in parts]).astype(np.float64)
+    enclosed = np.concatenate([part.enclosed for part in parts])
+    out, into = np.full(nodes, -1, np.int64), np.full(nodes, -1, np.int64)
     for part in parts:
-        n = part.number
-        totals[:, n], bottom[n], level[n], enclosed[n] = part.totals, part.bottom, part.level, part.enclosed
         out[part.out_node], into[part.in_node] = part.out_number, part.in_number
-    linked = np.flatnonzero(out)
-    join_hollows(out[linked], into[linked], parent)
+    linked = np.flatnonzero(out >= 0)
+    parent = np.arange(numbers.size)
+    join_hollows(np.searchsorted(numbers, out[linked]), np.searchsorted(numbers, into[linked]), parent)
     gather_hollows(parent, totals, bottom, level, enclosed)
-    roots = np.flatnonzero((parent == np.arange(numbers)) & (totals[4] > 0))
+    roots = np.flatnonzero(parent == np.arange(numbers.size))
     roots = roots[np.argsort(totals[0, roots])]
-    final = np.zeros(numbers, np.int32)
+    final = np.zeros(numbers.size, np.int32)
     final[roots] = np.arange(1, roots.size + 1)
     first, lowest, deepest, volume, cells = totals[:, roots]
-    return Hollows(first, lowest, level[roots], deepest, volume, cells, enclosed[roots]), final[parent]
+    return Hollows(first, lowest, level[roots], deepest, volume, cells, enclosed[roots]), numbers, final[parent]

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from screening.sources import Window
 from screening.terrain.codes import COLUMN_STEP, ROW_STEP
 
-__all__ = ["HAS_WALLS", "Basins", "Heights", "Orders", "Survey", "Workspace"]
+__all__ = ["HAS_WALLS", "Basins", "Heights", "Orders", "Survey", "Workspace", "tile_windows"]
 
 HAS_WALLS = 1
 """Bit of ``Basins.seen`` for a tile with walls in it or beside it."""
@@ -145,3 +145,9 @@ class Workspace:
         zt = self._zt[: (rows + 2) * (columns + 2)].reshape(rows + 2, columns + 2)
         size = rows * columns
         return zt, self._way[:size].reshape(rows, columns), self._byte[:size].reshape(rows, columns)
+
+
+def tile_windows(shape: tuple[int, int], tile: int) -> list[Window]:
+    """Windows of the tiles that cover a raster, row by row."""
+    whole = range(0, shape[0], tile), range(0, shape[1], tile)
+    return [Window(r, c, tile, tile).clipped(shape) for r in whole[0] for c in whole[1]]

@@ -61,12 +61,11 @@ def gather_hollows(parent: Array, totals: Array, bottom: Array, level: Array, en
     for n in range(parent.size):
         root = find(parent, n)
         parent[n] = root
-        if root == n or totals[4, n] == 0:
+        if root == n:
             continue
-        new = totals[4, root] == 0
-        if new or totals[0, n] < totals[0, root]:
+        if totals[0, n] < totals[0, root]:
             totals[0, root] = totals[0, n]
-        if new or bottom[n] < bottom[root] or (bottom[n] == bottom[root] and totals[1, n] < totals[1, root]):
+        if bottom[n] < bottom[root] or (bottom[n] == bottom[root] and totals[1, n] < totals[1, root]):
             totals[1, root], bottom[root] = totals[1, n], bottom[n]
         totals[2, root] = max(totals[2, root], totals[2, n])
         totals[3, root] += totals[3, n]
