@@ -36,7 +36,7 @@ CANDIDATES: tuple[Field, ...] = (
     Field("ground_m", "number", "m", 0.001, "siting", "Ground at the centre."),
     Field("berm_m", "number", "m", 0.01, "siting", "Berm crest over the lowest ground."),
     Field("cut_m", "number", "m", 0.01, "siting", "Uphill cut to the lip."),
-    Field("slope_pct", "number", "%", 0.1, "siting", "Steepest slope under the footprint."),
+    Field("slope_pct", "number", "%", 0.1, "siting", "Slope at the centre, or the steepest under the footprint less half its error where that is more."),
     Field("upslope_m2", "number", "m2", 1, "siting", "Most upslope area under the footprint."),
     Field("kept_share", "number", "0 to 1", 0.01, "siting", "Drain reach of the downspouts led, by share."),
     Field("kept_of_lot_share", "number", "0 to 1", 0.001, "siting", "Water it keeps out of the drain, of what all roofs of the lot could."),

@@ -19,8 +19,9 @@ from screening.siting.frontage import frontage
 from screening.siting.ground_mask import GroundMask
 from screening.siting.kernels.footprint_kernels import under_footprints
 from screening.siting.kernels.search_kernels import DETAILS
+from screening.siting.kernels.streamline_kernels import fall_lines
 from screening.siting.overflow import overflows
-from screening.siting.search_arrays import World
+from screening.siting.search_arrays import STEEPEST_SIGMAS, World
 from screening.siting.search_world import consent_areas
 from screening.siting.templates import ASPECTS, DIRECTIONS
 
@@ -118,16 +119,12 @@ def candidate_rows(block: Block, context: AreaContext, mask: GroundMask, world: 
         "footprint_m2": footprint_area_m2(size, aspect, rules.berm_ring_m),
         **_water_columns(block, kept, world, rules),
         **_level_columns(kept, world, sums),
-        **_ground_columns(block, kept, world, mask, shape, size),
+        **_ground_columns(block, context, kept, world, mask, shape, size),
         "eligible": numbers[:, 7] == 1.0,
         "class_code": numbers[:, 3].astype(np.int64),
     }
     columns["side"] = frontage(block).side(kept.lot, x, y)
-    found = overflows(block, x, y, rules)
-    columns["overflow_to"] = found.to
-    told = found.threatens != ""
-    columns["overflow_threatens"] = np.where(told, found.threatens, columns["overflow_threatens"])
-    columns["carved_m"] = found.carved_m
+    columns.update(_overflow_columns(block, world, x, y, rules))
     columns["crosses_easement"] = _needs_consent(block, kept, world)
     for field in TABLES["candidates"]:
         if field.step and field.name in columns:
@@ -204,35 +201,52 @@ def _level_columns(kept: Kept, world: World, sums: LeadSums) -> dict[str, Any]:
 
 
 def _ground_columns(
-    block: Block, kept: Kept, world: World, mask: GroundMask, shape: NDArray[np.int64], size: Floats
+    block: Block,
+    context: AreaContext,
+    kept: Kept,
+    world: World,
+    mask: GroundMask,
+    shape: NDArray[np.int64],
+    size: Floats,
 ) -> dict[str, Any]:
     """What lies under the footprint."""
     count = len(size)
     number = np.searchsorted(world.sizes_m2, size - 1e-9).clip(0, len(world.sizes_m2) - 1)
-    row, column = kept.numbers[:, 14].astype(np.int64), kept.numbers[:, 15].astype(np.int64)
+    numbers = kept.numbers
+    row, column = numbers[:, 14].astype(np.int64), numbers[:, 15].astype(np.int64)
     slope, upslope = np.zeros(count), np.zeros(count, dtype=np.int64)
     look = np.zeros(count, dtype=np.uint32)
-    building = np.zeros(count, dtype=np.int64)
     cells = (
         np.asarray(block.rasters["slope_pct"], dtype=np.float64),
         np.asarray(block.rasters["accumulation"], dtype=np.int64),
-        np.asarray(block.rasters["enters"], dtype=np.int32),
     )
     templates = (world.cells, world.first_cell)
-    under_footprints(row, column, shape, number, *templates, *cells, world.bits, slope, upslope, building, look)
-    roofs = np.array([None, *block.layers["roofs"]["roof_id"]], dtype=object)
+    under_footprints(row, column, shape, number, *templates, *cells, world.bits, slope, upslope, look)
     names = {c.bit: c.name for c in mask.constraints if c.effect == "look closer"}
     look &= np.uint32(sum(1 << bit for bit in names))
     others = [(bit, name) for bit, name in sorted(names.items()) if name != CROWN]
     texts = {bits: "; ".join(name for bit, name in others if bits >> bit & 1) for bits in np.unique(look).tolist()}
     crown = sum(1 << bit for bit, name in names.items() if name == CROWN)
     return {
-        "slope_pct": slope,
+        "slope_pct": np.maximum(100.0 * numbers[:, 19], slope - STEEPEST_SIGMAS * context.rules.slope_error_pct),
         "upslope_m2": upslope * (block.cell_x_m * block.cell_y_m),
-        "overflow_threatens": roofs[building],
         "under_crown": (look & np.uint32(crown)) > 0,
         "look_at": np.array([texts[bits] or None for bits in look.tolist()], dtype=object),
     }
+
+
+def _overflow_columns(block: Block, world: World, x: Floats, y: Floats, rules: Rules) -> dict[str, Any]:
+    """Where the overflow goes: by the fall line where that leads somewhere, else cell by cell."""
+    found = overflows(block, x, y, rules)
+    met = np.zeros(len(x), dtype=np.int64)
+    fall_lines(x, y, world.ends, world.east, world.rise_north, world.limits, met)
+    roofs = np.array([None, *block.layers["roofs"]["roof_id"]], dtype=object)
+    by_cells = np.where(found.threatens == "", None, found.threatens)
+    threatens = np.where(met > 0, roofs[np.maximum(met, 0)], np.where(met == 0, by_cells, None))
+    named = np.array([f"building {roof}" for roof in threatens], dtype=object)
+    spared = np.where(found.threatens == "", found.to, "lot line")
+    to = np.where(pd.isna(threatens), spared, named)
+    return {"overflow_to": to, "overflow_threatens": threatens, "carved_m": found.carved_m}
 
 
 def _needs_consent(block: Block, kept: Kept, world: World) -> NDArray[np.bool_]:

@@ -7,7 +7,7 @@ The order, the first that differs deciding, smaller first:
 3. shape: length at most twice and at least one and a half times the width, then the others;
 4. comfort of the fall: its margin in steps of 25 mm, the most first, all from 75 mm on alike;
 5. the longest lead in steps of a metre;
-6. the steepest slope in steps of a percent;
+6. the slope in steps of 5%;
 7. the candidate's number.
 """
 
@@ -27,6 +27,7 @@ __all__ = ["choose", "reasons_of", "severity_of"]
 WATER_STEP: Final = 0.05
 FALL_STEP_M: Final = 0.025
 FALL_STEPS_MOST: Final = 3
+SLOPE_STEP_PCT: Final = 5.0
 SMALL: Final = 1e-6
 
 
@@ -71,7 +72,7 @@ def first_of_lots(candidates: Any, severity: NDArray[np.int64], reasons: NDArray
         np.where((aspect >= 1.5 - SMALL) & (aspect <= 2.0 + SMALL), 0, 1),
         -np.minimum(_steps(number(candidates, "fall_margin_m"), FALL_STEP_M), FALL_STEPS_MOST),
         _steps(number(candidates, "run_m"), 1.0),
-        _steps(number(candidates, "slope_pct"), 1.0),
+        _steps(number(candidates, "slope_pct"), SLOPE_STEP_PCT),
         candidates["candidate"].to_numpy(dtype=np.int64),
     )
     ids, lot = np.unique(candidates["lot_id"].to_numpy(dtype=object), return_inverse=True)

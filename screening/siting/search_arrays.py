@@ -53,7 +53,7 @@ LOT: Final = np.dtype(
 direction of its longest wall."""
 
 CLEAR, LOOK, STEEP = 0, 1, 2
-"""Flags of an elevation cell: nothing, to look at (steep, washed, water that runs on to a building), and steeper than the
+"""Flags of an elevation cell: nothing, to look at (rather steep, or washed), and steeper than the
 limit and its error."""
 
 
@@ -61,7 +61,8 @@ class World(NamedTuple):
     """Everything about the lots of a block.
 
     ``lot``, ``bits``: the ground mask. ``plane``: height of the fitted plane at each elevation cell [m], ``east``,
-    ``rise_north``: its gradient, ``flags``: of each cell. ``cells`` .. ``core``: as in ``Templates``. ``limits``: scalars,
+    ``rise_north``: its gradient, ``flags``: of each cell, ``ends`` and ``enters``: what ends water's way there, and the
+    building that its water runs on to. ``cells`` .. ``core``: as in ``Templates``. ``limits``: scalars,
     see ``search_limits``.
     """
 
@@ -75,6 +76,8 @@ class World(NamedTuple):
     east: Floats
     rise_north: Floats
     flags: NDArray[np.uint8]
+    ends: NDArray[np.int32]
+    enters: NDArray[np.int32]
     cells: NDArray[np.int16]
     first_cell: NDArray[np.int64]
     sizes_m2: Floats
@@ -103,6 +106,8 @@ class Place(NamedTuple):
 
 SIGMAS: Final = 2.0
 """A limit fails beyond doubt when it fails by more than this many sigma."""
+STEEPEST_SIGMAS: Final = 0.5
+"""What the steepest of some cells is likely to owe to its error."""
 OWN_EAVE_M: Final = 1.0
 """A lead keeps this far off the eaves of its own house, but for its first metres."""
 ALTERNATE_DISTANCE_M: Final = 10.0
@@ -139,6 +144,8 @@ def search_limits(
         "least_m2_per_m2": rules.runoff_coefficient * rules.capture_depth_least_mm / storage,
         "draining_most": rules.draining_area_most_m2,
         "ring": rules.berm_ring_m,
+        "slope_look": rules.slope_look_pct,
+        "slope_out": rules.slope_limit_pct + SIGMAS * rules.slope_error_pct,
         "alternate_distance": ALTERNATE_DISTANCE_M,
         "apart": APART_M,
     }
@@ -158,12 +165,15 @@ def search_limits(
     return limits
 
 
-def cell_flags(
-    rules: Rules, slope_pct: NDArray[Any], upslope_m2: NDArray[Any], threatened: NDArray[np.bool_]
-) -> NDArray[np.uint8]:
-    """Flags of elevation cells."""
+def cell_flags(rules: Rules, slope_pct: NDArray[Any], upslope_m2: NDArray[Any]) -> NDArray[np.uint8]:
+    """Flags of elevation cells.
+
+    The steepest of the cells under a footprint is steep in part by its error, so it counts less half a sigma; the
+    slope at the centre counts whole.
+    """
+    slope_pct = slope_pct - STEEPEST_SIGMAS * rules.slope_error_pct
     steep = slope_pct > rules.slope_limit_pct + SIGMAS * rules.slope_error_pct
-    look = (slope_pct >= rules.slope_look_pct) | (upslope_m2 >= rules.upslope_look_m2) | threatened
+    look = (slope_pct >= rules.slope_look_pct) | (upslope_m2 >= rules.upslope_look_m2)
     flags: NDArray[np.uint8] = np.where(steep, STEEP, np.where(look, LOOK, CLEAR)).astype(np.uint8)
     return flags
 

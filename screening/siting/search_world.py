@@ -11,10 +11,12 @@ from numpy.typing import NDArray
 
 from screening.area import AreaContext, Block
 from screening.grid import VALID
+from screening.rules import Rules
 from screening.siting.burning import Segments, segments
 from screening.siting.ground_mask import GroundMask
 from screening.siting.kernels.lead_kernels import BURIED_PAVING, CONSENT, LOT_LINE, SHALLOW_PAVING, WALL
 from screening.siting.kernels.plane_kernels import plane_heights
+from screening.siting.overflow import setback_labels, stop_labels
 from screening.siting.search_arrays import BAR, LOT, SEG, SPOUT, Place, World, cell_flags, rows_by_lot, search_limits
 from screening.siting.templates import DIRECTIONS, footprint_templates
 
@@ -50,7 +52,9 @@ def search_world(block: Block, context: AreaContext, mask: GroundMask) -> World:
         plane=_plane(block, mask, east, north, rules.slope_scale_m),
         east=east,
         rise_north=north,
-        flags=cell_flags(rules, slope, upslope_m2, np.asarray(rasters["enters"]) > 0),
+        flags=cell_flags(rules, slope, upslope_m2),
+        ends=_ends(block, rules),
+        enters=np.asarray(rasters["enters"], dtype=np.int32),
         **{name: value for name, value in shapes._asdict().items() if name != "reach"},
         limits=search_limits(
             rules,
@@ -60,6 +64,12 @@ def search_world(block: Block, context: AreaContext, mask: GroundMask) -> World:
             look_bits=np.uint32(sum(1 << c.bit for c in mask.constraints if c.effect == "look closer")),
         ),
     )
+
+
+def _ends(block: Block, rules: Rules) -> NDArray[np.int32]:
+    """Label of each elevation cell: -1 what ends water's way over the ground, number of the roof and one in setbacks."""
+    place = (block.layers, block.transform, block.shape)
+    return np.where(stop_labels(*place) > 0, np.int32(-1), setback_labels(*place, rules))
 
 
 def _sums(values: NDArray[np.float64], first: NDArray[np.int64]) -> NDArray[np.float64]:

@@ -43,7 +43,7 @@ class Site:
     ground: Any = None
     layers: Mapping[str, tuple[Any, ...]] = field(default_factory=dict)
     tests: tuple[tuple[float, float, float], ...] = ()
-    tolerance_m: float = 2.0
+    tolerance_m: float = 2.25
 
 
 def house(west: float, south: float, east: float, north: float) -> dict[str, Any]:

@@ -13,6 +13,7 @@ from screening.jit import compiled
 from screening.siting.kernels.ellipse_kernels import exact_room
 from screening.siting.kernels.garden_kernels import NO_KEY, best_garden
 from screening.siting.kernels.lead_kernels import BARRED, hump_mode, lead_way
+from screening.siting.kernels.streamline_kernels import fall_line
 from screening.siting.kernels.window_kernels import core_clear
 
 __all__ = ["MOST_LEADS", "centre_garden", "find_leads", "first_flags", "shape_rooms"]
@@ -150,7 +151,8 @@ def centre_garden(
     x, y, row, column, at
         The centre, the elevation cell it lies in, and its mask cell in ``level``.
     exact
-        Room from the segments; else from mask cells, which is never less.
+        Room from the segments, and where the overflow goes; else room from mask cells, which is never less, and
+        nothing known against the overflow.
     fine
         The centre lies between the centres of mask cells: closed cells are left to the segments.
     """
@@ -164,10 +166,14 @@ def centre_garden(
     gx = world.east[row, column]
     gy = world.rise_north[row, column]
     height = world.plane[row, column]
+    threat = 0
     height += gx * (x - (p.west + (column + 0.5) * p.cell_x))
     height += gy * (y - (p.north - (row + 0.5) * p.cell_y))
     if not math.isfinite(height):
         return NO_KEY
+    if exact == 1:
+        met = fall_line(x, y, world.ends, world.east, world.rise_north, p)
+        threat = 1 if met > 0 or (met == 0 and world.enters[row, column] > 0) else 0
     slope = math.hypot(gx, gy)
     contour = math.floor(math.atan2(gx, -gy) / math.pi * 16.0 + 0.5) % 16
     house = world.lots[lot].house_direction
@@ -204,9 +210,13 @@ def centre_garden(
                 if room < least:
                     continue
             shape_rooms(flags, world.sizes_m2, room, rooms)
+            if 100.0 * slope >= p.slope_look:
+                rooms[0] = 0.0
+            if 100.0 * slope > p.slope_out:
+                rooms[1] = 0.0
             tilt = math.hypot(long * (gx * cos + gy * sin), long / ratio * (gy * cos - gx * sin))
             key = best_garden(
-                work.leads, count, height, slope, tilt, rooms, least, aspect // 2, world.lots[lot].kept_all, p,
+                work.leads, count, height, slope, tilt, rooms, least, aspect // 2, threat, world.lots[lot].kept_all, p,
                 trial,
             )  # fmt: skip
             if key < best:

@@ -12,9 +12,9 @@ __all__ = ["under_footprints"]
 @compiled
 def under_footprints(
     row: Any, column: Any, shape: Any, size: Any, cells: Any, first_cell: Any, cell_slope_pct: Any, cell_upslope: Any,
-    enters: Any, bits: Any, slope_pct: Any, upslope: Any, building: Any, look: Any,
+    bits: Any, slope_pct: Any, upslope: Any, look: Any,
 ) -> None:  # fmt: skip
-    """Steepest slope, most upslope cells, building entered downstream and constraints under footprints, in place.
+    """Steepest slope, most upslope cells and constraints under footprints, written in place.
 
     Parameters
     ----------
@@ -22,18 +22,16 @@ def under_footprints(
         Mask cell of the centre, shape and number of the first size that is large enough.
     cells, first_cell
         Templates.
-    cell_slope_pct, cell_upslope, enters, bits
+    cell_slope_pct, cell_upslope, bits
         Elevation cells, and constraints on mask cells.
-    slope_pct, upslope, building, look
-        Results: [%], [cells], number of the roof and one (0 none; of several that of the centre, else that of the
-        smallest footprint), bits.
+    slope_pct, upslope, look
+        Results: [%], [cells], bits.
     """
     rows, columns = bits.shape
     for i in range(row.shape[0]):
         steepest = cell_slope_pct[row[i] // 2, column[i] // 2]
         most = cell_upslope[row[i] // 2, column[i] // 2]
         seen = bits[row[i], column[i]]
-        entered = enters[row[i] // 2, column[i] // 2]
         for k in range(first_cell[shape[i]], first_cell[shape[i] + 1]):
             if cells[k, 2] > size[i]:
                 break
@@ -44,9 +42,6 @@ def under_footprints(
             steepest = max(steepest, cell_slope_pct[r // 2, c // 2])
             most = max(most, cell_upslope[r // 2, c // 2])
             seen |= bits[r, c]
-            if entered == 0:
-                entered = enters[r // 2, c // 2]
         slope_pct[i] = steepest
         upslope[i] = most
-        building[i] = entered
         look[i] = seen

@@ -53,13 +53,13 @@ def garden_key(severity: int, kind: int, water: int, shape: int, margin: float, 
     key = (key << 1) | shape
     key = (key << 8) | short
     key = (key << 6) | min(int(run + BUMP), 63)
-    key = (key << 6) | min(int(slope * 100.0 + BUMP), 63)
+    key = (key << 6) | min(int(slope * 20.0 + BUMP), 63)
     return (key << 10) | min(int(mean_run * 10.0 + BUMP), 1023)
 
 
 @compiled
 def best_garden(
-    leads: Any, count: int, ground: float, slope: float, tilt: float, rooms: Any, least: float, shape: int,
+    leads: Any, count: int, ground: float, slope: float, tilt: float, rooms: Any, least: float, shape: int, threat: int,
     kept_all: float, p: Any, out: Any,
 ) -> int:  # fmt: skip
     """Best garden at a centre in one shape over the downspouts that reach it.
@@ -79,8 +79,8 @@ def best_garden(
         Room clear of everything to look at; room clear of steep ground; room. [m2]
     least
         Least ponding area of this shape. [m2]
-    shape
-        0 for the good shapes, 1 for the others.
+    shape, threat
+        0 for the good shapes, 1 for the others; 1 where the overflow runs on to a building.
     kept_all
         Water that all downspouts of the lot together could keep out of the drain. [m2]
     out
@@ -134,7 +134,7 @@ def best_garden(
                     low = other_low
                     klass = fall_class(low, top, top_two)
             margin = top - low if low == low else -math.inf
-            doubts = (1 if level == 1 else 0) + consent + (1 if klass == 1 else 0)
+            doubts = threat + (1 if level == 1 else 0) + consent + (1 if klass == 1 else 0)
             fails = (4 if level == 2 else 0) + (2 if klass == 2 else 0)
             if not eligible:
                 if room >= p.least_m2_per_m2 * area_low and area_low <= p.draining_most:
