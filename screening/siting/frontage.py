@@ -11,8 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from screening.area import Block
-from screening.siting.burning import segments
-from screening.siting.setback_lines import lot_lines
+from screening.siting.lot_lines import lot_lines
 
 __all__ = ["REACH_M", "Frontage", "frontage"]
 
@@ -104,35 +103,22 @@ def _same(street: Any, given: Any) -> bool:
 
 def _faced(block: Block) -> pd.DataFrame:
     """Streets that lots face with their own street lines: ``lot``, ``street``, ``length_m``, ``line``."""
-    start, end, lot, faces = lot_lines(block)
-    start, end, lot = start[faces], end[faces], lot[faces]
+    lines = lot_lines(block)
+    faces = lines.street >= 0
+    start, end, lot = lines.start[faces], lines.end[faces], lines.lot[faces]
     if not len(lot):
         return pd.DataFrame({"lot": np.array([], dtype=np.int64), "street": [], "length_m": [], "line": []})
-    streets = block.layers["streets"]
-    nearest = _nearest(streets.geometry.to_numpy(), np.asarray(shapely.points((start + end) / 2.0)))
-    name = streets["street"].astype("object").to_numpy()[nearest]
+    name = block.layers["streets"]["street"].astype("object").to_numpy()[lines.street[faces]]
     pieces = pd.DataFrame({"lot": lot, "street": name, "piece": np.arange(len(lot))})
     group = pieces.groupby(["lot", "street"], sort=True, dropna=False).ngroup().to_numpy()
     order = np.argsort(group, kind="stable")
-    lines = shapely.linestrings(np.stack([start, end], axis=1)[order])
+    fronts = np.asarray(shapely.linestrings(np.stack([start, end], axis=1)[order]))
     table = pieces.iloc[order].groupby(group[order]).first().drop(columns="piece")
-    table["line"] = np.asarray(shapely.multilinestrings(np.asarray(lines), indices=group[order]))
+    table["line"] = np.asarray(shapely.multilinestrings(fronts, indices=group[order]))
     table["length_m"] = shapely.length(table["line"].to_numpy())
     longest = table.groupby("lot")["length_m"].transform("max")
     # a corner that a cross street only brushes is no front, unless it is all there is
     return table[(table["length_m"] >= _LEAST_FRONT_M) | (table["length_m"] == longest)].reset_index(drop=True)
-
-
-def _nearest(streets: NDArray[Any], points: NDArray[Any]) -> NDArray[np.int64]:
-    """Number of the street line nearest to each point; of equals the first."""
-    along = segments(streets)
-    lines = np.asarray(shapely.linestrings(np.stack([along.start, along.end], axis=1)))
-    point, segment = shapely.STRtree(lines).query_nearest(points, all_matches=True)
-    street = along.thing[segment]
-    order = np.lexsort((street, point))
-    first = np.unique(point[order], return_index=True)[1]
-    found: NDArray[np.int64] = street[order][first]
-    return found
 
 
 def _reached(block: Block, lots: NDArray[np.int64]) -> pd.DataFrame:
@@ -143,22 +129,22 @@ def _reached(block: Block, lots: NDArray[np.int64]) -> pd.DataFrame:
         shapes, around = block.lots.geometry.to_numpy(), block.layers["lots"]
         tree = shapely.STRtree(around.geometry.to_numpy())
         lines = streets.geometry.to_numpy()
-        ids = around["lot_id"].to_numpy(dtype=object)
-        for lot in lots:
-            mine = ids == block.lots["lot_id"].to_numpy(dtype=object)[lot]
-            found = _way_out(shapes[lot], mine, lines, tree)
+        near, street = shapely.STRtree(lines).query(shapes[lots], predicate="dwithin", distance=REACH_M)
+        ids, own = around["lot_id"].to_numpy(dtype=object), block.lots["lot_id"].to_numpy(dtype=object)
+        for number in np.unique(near):
+            lot = lots[number]
+            found = _way_out(shapes[lot], ids == own[lot], lines, np.sort(street[near == number]), tree)
             if found is not None:
                 rows.append((lot, streets["street"].iloc[found[0]], np.inf, found[1]))
     return pd.DataFrame(rows, columns=["lot", "street", "length_m", "line"])
 
 
-def _way_out(lot: Any, mine: NDArray[np.bool_], streets: NDArray[Any], tree: shapely.STRtree) -> tuple[int, Any] | None:
+def _way_out(
+    lot: Any, mine: NDArray[np.bool_], streets: NDArray[Any], near: NDArray[np.int64], tree: shapely.STRtree
+) -> tuple[int, Any] | None:
     """Street and straight way to it from a lot's edge, the shortest that crosses no other lot."""
     edge = shapely.segmentize(lot.boundary, 2.0)
     places = np.asarray(shapely.points(shapely.get_coordinates(edge)))
-    near = np.flatnonzero(shapely.distance(streets, lot) <= REACH_M)
-    if not len(near):
-        return None
     place, street = (part.ravel() for part in np.meshgrid(np.arange(len(places)), near))
     ways = shapely.shortest_line(places[place], streets[street])
     length = shapely.length(ways)
