@@ -2,7 +2,9 @@
 
 from screening.terrain.culverts import cut_culverts
 from screening.terrain.fate import Fate, catchments, fate, flow_path
+from screening.terrain.grid_sources import GridSource, MemoryGrid, RasterGrid, WithCuts, WithOutlets
 from screening.terrain.hollows import PARTS_PER_UNIT, Hollows, KeepHollows
+from screening.terrain.in_tiles import RoutingSinks, TiledRouting, route_tiles
 from screening.terrain.routing import Drainage, Routing, drain, route
 from screening.terrain.slope import aspect_deg, downslope_deg, gradient_at_scale, slope_at_scale_pct, slope_pct
 
@@ -10,9 +12,16 @@ __all__ = [
     "PARTS_PER_UNIT",
     "Drainage",
     "Fate",
+    "GridSource",
     "Hollows",
     "KeepHollows",
+    "MemoryGrid",
+    "RasterGrid",
     "Routing",
+    "RoutingSinks",
+    "TiledRouting",
+    "WithCuts",
+    "WithOutlets",
     "aspect_deg",
     "catchments",
     "cut_culverts",
@@ -22,6 +31,7 @@ __all__ = [
     "flow_path",
     "gradient_at_scale",
     "route",
+    "route_tiles",
     "slope_at_scale_pct",
     "slope_pct",
 ]

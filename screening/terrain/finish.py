@@ -45,6 +45,15 @@ class Layers:
         """The same arrays, to be written at a window."""
         return replace(self, row=window.row, column=window.column)
 
+    def depth(self, around: Heights, window: Window) -> NDArray[Any]:
+        """Filled less height, of a tile whose layers these are."""
+        rows, columns = (
+            slice(around.row, around.row + window.rows),
+            slice(around.column, around.column + window.columns),
+        )
+        depth: NDArray[Any] = self.filled - around.z[rows, columns]
+        return depth
+
 
 @dataclass(frozen=True, eq=False)
 class HollowParts:

@@ -37,7 +37,7 @@ class Survey:
     window
         Where the tile lies.
     mass, low
-        Cells of ground of each node and the lowest of them.
+        Cells of ground of each node and the lowest of them; node 0 only has a mass.
     rim_node, rim_crest
         Node and crest of each cell on the rim.
     certain
@@ -65,6 +65,11 @@ class Survey:
     key: NDArray[np.float64]
     crest: NDArray[np.float64]
     wall: NDArray[np.bool_]
+
+    @property
+    def ground(self) -> int:
+        """Cells of ground in the tile."""
+        return int(self.mass.sum())
 
 
 @dataclass(frozen=True, eq=False)

@@ -175,6 +175,7 @@ def measure_parts(
             s = state[r0 + r, c0 + c]
             cells[label[r * columns + c]] += 1 if s == 0 or s == 2 else 0
     mass[:] = 0
+    mass[0] = cells[0]
     low[:] = np.inf
     for b in range(1, part.size):
         mass[part[b]] += cells[b]
