@@ -46,9 +46,9 @@ LAYER_COLUMNS: dict[str, tuple[str, ...]] = {
 
 Text is ``str`` with missing values; lengths are metres: ``trunk_m`` a diameter, ``crown_m`` a radius. ``kind`` is
 house, garage or shed for roofs; drive, walk or patio for paving; main or service for buried lines; wall or pool or
-other for avoid. ``effect`` is ``no digging`` or ``look closer``. ``leads_to`` is pipe, drive, street or lawn. ``basement``,
-``owner_occupied`` and ``association`` are nullable booleans. Lots are sorted by ``lot_id`` (code points), index 0..n-1;
-``place`` is the first lot id of a stack of lots on one place.
+other for avoid. ``effect`` is ``no digging`` or ``look closer``. ``leads_to`` is pipe, drive, street or lawn.
+``basement``, ``owner_occupied`` and ``association`` are nullable booleans. Lots are sorted by ``lot_id`` (code
+points), index 0..n-1; ``place`` is the first lot id of a stack of lots on one place.
 """
 
 

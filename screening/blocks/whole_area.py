@@ -9,7 +9,7 @@ from screening.area import Area, AreaContext, Note, SoilMap
 from screening.errors import BadInput, Fault
 from screening.inputs import RainFile, RawSoils, ReadArea
 from screening.rules import Rules
-from screening.soils.map_units import from_groups, map_units
+from screening.soils.soil_map import soil_map
 from screening.water.rain_files import read_rain
 from screening.water.year import rain_years
 
@@ -29,7 +29,8 @@ def complete_area(read: ReadArea) -> Area:
     soils, rain = read.area.soils, read.area.rain
     try:
         if read.raw_soils is not None:
-            soils = _soil_map(read.raw_soils, read.rules)
+            soils, told = _soil_map(read.raw_soils, read.rules)
+            notes += told
     except BadInput as error:
         faults += error.faults
     try:
@@ -66,13 +67,10 @@ def given_layers(area: Area) -> frozenset[str]:
     return frozenset(area.layers) | {name for name, value in beside.items() if value is not None}
 
 
-def _soil_map(raw: RawSoils, rules: Rules) -> SoilMap | None:
-    if raw.way == "survey":
-        polygons = raw.polygons[["mukey", "geometry"]].rename(columns={"mukey": "unit"})
-        return SoilMap(polygons, map_units(raw.tables, rules))
-    if raw.way == "groups":
-        return from_groups(raw.polygons, "group", rules)
-    return None
+def _soil_map(raw: RawSoils, rules: Rules) -> tuple[SoilMap | None, tuple[Note, ...]]:
+    if raw.way == "none":
+        return None, (Note("missing", "The soil polygons carry no group, and no survey tables are given.", "soils"),)
+    return soil_map(raw.polygons, raw.tables, rules)
 
 
 def _rain(file: RainFile) -> tuple[Any, tuple[Note, ...]]:

@@ -88,9 +88,8 @@ def _add_roofs(rows: Any, ids: Any, tables: Mapping[str, Any]) -> None:
 
 
 def _add_soils(rows: Any, ids: Any, soil_lots: Any) -> None:
-    """The group with the largest share; of equal shares the first by name."""
-    largest = soil_lots.sort_values(["lot_id", "share", "hsg"], ascending=[True, False, True], kind="stable")
-    first = largest.drop_duplicates("lot_id").set_index("lot_id").reindex(ids)
+    """The group with the largest share, which the soils stage puts first."""
+    first = soil_lots.drop_duplicates("lot_id").set_index("lot_id").reindex(ids)
     rows["hsg"] = first["hsg"].to_numpy()
     rows["hsg_share"] = first["share"].to_numpy()
     rows["_lot_hsg_source"] = first["source"].to_numpy()
