@@ -47,11 +47,8 @@ class Layers:
 
     def depth(self, around: Heights, window: Window) -> NDArray[Any]:
         """Filled less height, of a tile whose layers these are."""
-        rows, columns = (
-            slice(around.row, around.row + window.rows),
-            slice(around.column, around.column + window.columns),
-        )
-        depth: NDArray[Any] = self.filled - around.z[rows, columns]
+        place = replace(window, row=around.row, column=around.column).slices
+        depth: NDArray[Any] = self.filled - around.z[place]
         return depth
 
 
