@@ -10,7 +10,7 @@ from screening.jit import compiled
 from screening.roofs.kernels.cleanup import gather
 from screening.roofs.kernels.events import NO_EVENT, next_event
 from screening.roofs.kernels.rejoin import cancel_fronts, pair_fronts, place_nodes, relink
-from screening.roofs.kernels.wave import OUT, SPEED, VERTICES, VX, VY, Wave, X, Y, start_wave
+from screening.roofs.kernels.wave import OUT, SPEED, VERTICES, VX, VY, X, Y, start_wave
 
 DONE: Final = 0
 STUCK: Final = 1
@@ -19,7 +19,20 @@ FAILED: Final = 2
 
 
 @compiled
-def advance(w: Wave, xy: np.ndarray, rings: np.ndarray, speed: np.ndarray, eps: float) -> int:
+def advance(
+    vertex: np.ndarray,
+    motion: np.ndarray,
+    line: np.ndarray,
+    source: np.ndarray,
+    node: np.ndarray,
+    arc: np.ndarray,
+    front: np.ndarray,
+    count: np.ndarray,
+    xy: np.ndarray,
+    rings: np.ndarray,
+    speed: np.ndarray,
+    eps: float,
+) -> int:
     """Run the wavefront until nothing is left of it.
 
     Parameters
@@ -40,9 +53,9 @@ def advance(w: Wave, xy: np.ndarray, rings: np.ndarray, speed: np.ndarray, eps: 
     int
         DONE, STUCK or FAILED.
     """
-    start_wave(w, xy, rings, speed)
-    pair_fronts(w)
-    relink(w, 0.0)
+    start_wave(vertex, line, source, node, front, count, xy, rings, speed)
+    pair_fronts(vertex, line, source, node, front, count)
+    relink(vertex, motion, line, node, front, count, 0.0)
     time = 0.0
     dt = 0.0
     kind = np.int64(NO_EVENT)
@@ -50,20 +63,22 @@ def advance(w: Wave, xy: np.ndarray, rings: np.ndarray, speed: np.ndarray, eps: 
     other = np.int64(-1)
     for _ in range(20 * xy.shape[0] + 100):
         time += dt
-        for v in range(w.count[VERTICES]):
-            w.motion[v, X] += w.motion[v, VX] * dt
-            w.motion[v, Y] += w.motion[v, VY] * dt
-        if not gather(w, eps, kind, first, other) or not cancel_fronts(w):
+        for v in range(count[VERTICES]):
+            motion[v, X] += motion[v, VX] * dt
+            motion[v, Y] += motion[v, VY] * dt
+        if not gather(vertex, motion, line, count, eps, kind, first, other) or not cancel_fronts(
+            vertex, line, node, arc, front, count
+        ):
             return FAILED
-        place_nodes(w, time)
-        pair_fronts(w)
-        relink(w, time)
-        if w.count[VERTICES] == 0:
+        place_nodes(vertex, motion, line, node, arc, front, count, time)
+        pair_fronts(vertex, line, source, node, front, count)
+        relink(vertex, motion, line, node, front, count, time)
+        if count[VERTICES] == 0:
             return DONE
-        dt, kind, first, other = next_event(w, eps)
+        dt, kind, first, other = next_event(vertex, motion, line, count, eps)
         if kind == NO_EVENT:
-            for v in range(w.count[VERTICES]):
-                if w.line[w.vertex[v, OUT], SPEED] != 0.0:
+            for v in range(count[VERTICES]):
+                if line[vertex[v, OUT], SPEED] != 0.0:
                     return FAILED
             return STUCK
     return FAILED

@@ -11,99 +11,113 @@ import numpy as np
 
 from screening.jit import compiled
 from screening.roofs.kernels.events import COLLAPSE, SPLIT
-from screening.roofs.kernels.wave import DUMMY, IN, LABEL, NEXT, OUT, PREV, START, UX, UY, VERTICES, VX, VY, Wave, X, Y
+from screening.roofs.kernels.wave import DUMMY, IN, LABEL, NEXT, OUT, PREV, START, UX, UY, VERTICES, VX, VY, X, Y
 
 
 @compiled
-def unite(w: Wave, a: int, b: int) -> None:
+def unite(vertex: np.ndarray, count: np.ndarray, a: int, b: int) -> None:
     """Make one group of the groups of two vertices."""
-    keep = min(w.vertex[a, LABEL], w.vertex[b, LABEL])
-    drop = max(w.vertex[a, LABEL], w.vertex[b, LABEL])
+    keep = min(vertex[a, LABEL], vertex[b, LABEL])
+    drop = max(vertex[a, LABEL], vertex[b, LABEL])
     if keep != drop:
-        for i in range(w.count[VERTICES]):
-            if w.vertex[i, LABEL] == drop:
-                w.vertex[i, LABEL] = keep
+        for i in range(count[VERTICES]):
+            if vertex[i, LABEL] == drop:
+                vertex[i, LABEL] = keep
 
 
 @compiled
-def unite_near(w: Wave, first: int, last: int, eps: float) -> None:
+def unite_near(vertex: np.ndarray, motion: np.ndarray, count: np.ndarray, first: int, last: int, eps: float) -> None:
     """Unite vertices that lie together, of each pair one from ``first`` on; those of one start node stay apart."""
     for i in range(last):
         for j in range(max(i + 1, first), last):
-            dx = w.motion[i, X] - w.motion[j, X]
+            dx = motion[i, X] - motion[j, X]
             if dx >= eps or dx <= -eps:
                 continue
-            dy = w.motion[i, Y] - w.motion[j, Y]
-            if dx * dx + dy * dy < eps * eps and w.vertex[i, START] != w.vertex[j, START]:
-                unite(w, i, j)
+            dy = motion[i, Y] - motion[j, Y]
+            if dx * dx + dy * dy < eps * eps and vertex[i, START] != vertex[j, START]:
+                unite(vertex, count, i, j)
 
 
 @compiled
-def lies_within(w: Wave, v: int, k: int, margin: float) -> int:
-    """0 where vertex v, on the line of the front that starts at k, lies between its ends, else -1 before or 1 past it."""
-    x = w.vertex[k, NEXT]
-    e = w.vertex[k, OUT]
-    ux = w.line[e, UX]
-    uy = w.line[e, UY]
-    if (w.motion[v, X] - w.motion[k, X]) * ux + (w.motion[v, Y] - w.motion[k, Y]) * uy <= margin:
+def lies_within(vertex: np.ndarray, motion: np.ndarray, line: np.ndarray, v: int, k: int, margin: float) -> int:
+    """Where vertex v lies on the line of the front that starts at k: 0 between its ends, -1 before or 1 past them."""
+    x = vertex[k, NEXT]
+    e = vertex[k, OUT]
+    ux = line[e, UX]
+    uy = line[e, UY]
+    if (motion[v, X] - motion[k, X]) * ux + (motion[v, Y] - motion[k, Y]) * uy <= margin:
         return -1
-    if (w.motion[x, X] - w.motion[v, X]) * ux + (w.motion[x, Y] - w.motion[v, Y]) * uy <= margin:
+    if (motion[x, X] - motion[v, X]) * ux + (motion[x, Y] - motion[v, Y]) * uy <= margin:
         return 1
     return 0
 
 
 @compiled
-def put_dummy(w: Wave, v: int, k: int, eps: float) -> None:
+def put_dummy(vertex: np.ndarray, motion: np.ndarray, count: np.ndarray, v: int, k: int, eps: float) -> None:
     """Put a dummy vertex on the front that starts at k where vertex v lies on it, and unite what lies there."""
-    x = w.vertex[k, NEXT]
-    e = w.vertex[k, OUT]
-    d = w.count[VERTICES]
-    w.count[VERTICES] = d + 1
-    w.vertex[d, PREV] = k
-    w.vertex[d, NEXT] = x
-    w.vertex[d, IN] = e
-    w.vertex[d, OUT] = e
-    w.vertex[d, START] = DUMMY
-    w.vertex[k, NEXT] = d
-    w.vertex[x, PREV] = d
-    w.motion[d, VX] = 0.0
-    w.motion[d, VY] = 0.0
-    w.motion[d, X] = w.motion[v, X]
-    w.motion[d, Y] = w.motion[v, Y]
-    w.vertex[d, LABEL] = w.vertex[v, LABEL]
-    unite_near(w, d, d + 1, eps)
+    x = vertex[k, NEXT]
+    e = vertex[k, OUT]
+    d = count[VERTICES]
+    count[VERTICES] = d + 1
+    vertex[d, PREV] = k
+    vertex[d, NEXT] = x
+    vertex[d, IN] = e
+    vertex[d, OUT] = e
+    vertex[d, START] = DUMMY
+    vertex[k, NEXT] = d
+    vertex[x, PREV] = d
+    motion[d, VX] = 0.0
+    motion[d, VY] = 0.0
+    motion[d, X] = motion[v, X]
+    motion[d, Y] = motion[v, Y]
+    vertex[d, LABEL] = vertex[v, LABEL]
+    unite_near(vertex, motion, count, d, d + 1, eps)
 
 
 @compiled
-def gather(w: Wave, eps: float, kind: int, first: int, other: int) -> bool:
+def gather(
+    vertex: np.ndarray,
+    motion: np.ndarray,
+    line: np.ndarray,
+    count: np.ndarray,
+    eps: float,
+    kind: int,
+    first: int,
+    other: int,
+) -> bool:
     """Group what lies together, the vertices of the event at least; False when room runs out."""
-    n = w.count[VERTICES]
+    n = count[VERTICES]
     for i in range(n):
-        w.vertex[i, LABEL] = i
-    unite_near(w, np.int64(0), n, eps)
+        vertex[i, LABEL] = i
+    unite_near(vertex, motion, count, np.int64(0), n, eps)
     if kind == COLLAPSE:
-        unite(w, first, other)
+        unite(vertex, count, first, other)
     elif kind == SPLIT:
-        x = w.vertex[other, NEXT]
-        if w.vertex[first, LABEL] != w.vertex[other, LABEL] and w.vertex[first, LABEL] != w.vertex[x, LABEL]:
-            place = lies_within(w, first, other, eps)
+        x = vertex[other, NEXT]
+        if vertex[first, LABEL] != vertex[other, LABEL] and vertex[first, LABEL] != vertex[x, LABEL]:
+            place = lies_within(vertex, motion, line, first, other, eps)
             if place == 0:
-                put_dummy(w, first, other, eps)
+                put_dummy(vertex, motion, count, first, other, eps)
             else:
-                unite(w, first, other if place < 0 else x)
+                unite(vertex, count, first, other if place < 0 else x)
     for v in range(n):
-        s = w.vertex[v, START]
+        s = vertex[v, START]
         k = np.int64(0)
-        while k < w.count[VERTICES]:
-            e = w.vertex[k, OUT]
-            off = (w.motion[v, Y] - w.motion[k, Y]) * w.line[e, UX] - (w.motion[v, X] - w.motion[k, X]) * w.line[e, UY]
+        while k < count[VERTICES]:
+            e = vertex[k, OUT]
+            off = (motion[v, Y] - motion[k, Y]) * line[e, UX] - (motion[v, X] - motion[k, X]) * line[e, UY]
             if abs(off) < eps:
-                x = w.vertex[k, NEXT]
-                g = w.vertex[v, LABEL]
-                apart = s != w.vertex[k, START] and s != w.vertex[x, START]
-                if apart and g != w.vertex[k, LABEL] and g != w.vertex[x, LABEL] and lies_within(w, v, k, 0.0) == 0:
-                    if w.count[VERTICES] >= w.vertex.shape[0] - 1:
+                x = vertex[k, NEXT]
+                g = vertex[v, LABEL]
+                apart = s != vertex[k, START] and s != vertex[x, START]
+                if (
+                    apart
+                    and g != vertex[k, LABEL]
+                    and g != vertex[x, LABEL]
+                    and lies_within(vertex, motion, line, v, k, 0.0) == 0
+                ):
+                    if count[VERTICES] >= vertex.shape[0] - 1:
                         return False
-                    put_dummy(w, v, k, eps)
+                    put_dummy(vertex, motion, count, v, k, eps)
             k += 1
     return True

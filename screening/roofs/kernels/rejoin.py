@@ -41,7 +41,6 @@ from screening.roofs.kernels.wave import (
     VERTICES,
     VX,
     VY,
-    Wave,
     X,
     Y,
     clockwise,
@@ -49,180 +48,210 @@ from screening.roofs.kernels.wave import (
 
 
 @compiled
-def cancel_fronts(w: Wave) -> bool:
+def cancel_fronts(
+    vertex: np.ndarray, line: np.ndarray, node: np.ndarray, arc: np.ndarray, front: np.ndarray, count: np.ndarray
+) -> bool:
     """Close fronts whose ends have met and pairs that lie on each other; mark groups that become nodes.
 
     Returns False when room for nodes, arcs or edges runs out.
     """
-    n = w.count[VERTICES]
+    n = count[VERTICES]
     for k in range(n):
-        w.vertex[k, IS_NODE] = 0
-        w.front[k, EDGE] = w.vertex[k, OUT]
-        w.front[k, TAIL] = -1
-        w.front[k, HEAD] = -1
-        w.front[k, STATE] = CLOSED if w.vertex[k, LABEL] == w.vertex[w.vertex[k, NEXT], LABEL] else ALIVE
-        if w.vertex[k, LABEL] != k:
-            w.vertex[w.vertex[k, LABEL], IS_NODE] = 1
+        vertex[k, IS_NODE] = 0
+        front[k, EDGE] = vertex[k, OUT]
+        front[k, TAIL] = -1
+        front[k, HEAD] = -1
+        front[k, STATE] = CLOSED if vertex[k, LABEL] == vertex[vertex[k, NEXT], LABEL] else ALIVE
+        if vertex[k, LABEL] != k:
+            vertex[vertex[k, LABEL], IS_NODE] = 1
     for k in range(n):
-        if w.front[k, STATE] != ALIVE:
+        if front[k, STATE] != ALIVE:
             continue
-        a = w.vertex[k, LABEL]
-        b = w.vertex[w.vertex[k, NEXT], LABEL]
+        a = vertex[k, LABEL]
+        b = vertex[vertex[k, NEXT], LABEL]
         for j in range(k + 1, n):
-            if w.front[j, STATE] == ALIVE and w.vertex[j, LABEL] == b and w.vertex[w.vertex[j, NEXT], LABEL] == a:
-                w.front[k, STATE] = j
-                w.front[j, STATE] = k
-                w.vertex[a, IS_NODE] = 1
-                w.vertex[b, IS_NODE] = 1
+            if front[j, STATE] == ALIVE and vertex[j, LABEL] == b and vertex[vertex[j, NEXT], LABEL] == a:
+                front[k, STATE] = j
+                front[j, STATE] = k
+                vertex[a, IS_NODE] = 1
+                vertex[b, IS_NODE] = 1
                 break
-    roomy = w.node.shape[0] - w.count[NODES] > n and w.arc.shape[0] - w.count[ARCS] > 2 * n
-    return roomy and w.line.shape[0] - w.count[EDGES] > n and w.vertex.shape[0] > 2 * n
+    roomy = node.shape[0] - count[NODES] > n and arc.shape[0] - count[ARCS] > 2 * n
+    return roomy and line.shape[0] - count[EDGES] > n and vertex.shape[0] > 2 * n
 
 
 @compiled
-def add_arc(w: Wave, a: int, b: int, left: int, right: int) -> None:
+def add_arc(arc: np.ndarray, count: np.ndarray, a: int, b: int, left: int, right: int) -> None:
     """Add an arc from node a to node b."""
-    i = w.count[ARCS]
-    w.arc[i, 0] = a
-    w.arc[i, 1] = b
-    w.arc[i, 2] = left
-    w.arc[i, 3] = right
-    w.count[ARCS] = i + 1
+    i = count[ARCS]
+    arc[i, 0] = a
+    arc[i, 1] = b
+    arc[i, 2] = left
+    arc[i, 3] = right
+    count[ARCS] = i + 1
 
 
 @compiled
-def place_nodes(w: Wave, time: float) -> None:
+def place_nodes(
+    vertex: np.ndarray,
+    motion: np.ndarray,
+    line: np.ndarray,
+    node: np.ndarray,
+    arc: np.ndarray,
+    front: np.ndarray,
+    count: np.ndarray,
+    time: float,
+) -> None:
     """Make a node of each marked group and the arcs that lead to it, and the ridges between nodes.
 
     A node lies where its slowest vertex is, on the motionless line that the group touches.
     """
-    n = w.count[VERTICES]
+    n = count[VERTICES]
     for g in range(n):
-        if w.vertex[g, IS_NODE] == 0:
+        if vertex[g, IS_NODE] == 0:
             continue
         slowest = np.inf
         wall = -1
-        k = w.count[NODES]
-        w.count[NODES] = k + 1
-        w.vertex[g, NODE] = k
-        w.node[k, 2] = time
+        k = count[NODES]
+        count[NODES] = k + 1
+        vertex[g, NODE] = k
+        node[k, 2] = time
         for v in range(n):
-            if w.vertex[v, LABEL] != g:
+            if vertex[v, LABEL] != g:
                 continue
-            a = w.vertex[v, IN]
-            b = w.vertex[v, OUT]
-            if w.line[a, SPEED] == 0.0:
+            a = vertex[v, IN]
+            b = vertex[v, OUT]
+            if line[a, SPEED] == 0.0:
                 wall = a
-            elif w.line[b, SPEED] == 0.0:
+            elif line[b, SPEED] == 0.0:
                 wall = b
-            speed = w.motion[v, VX] ** 2 + w.motion[v, VY] ** 2
-            if w.vertex[v, START] != DUMMY:
+            speed = motion[v, VX] ** 2 + motion[v, VY] ** 2
+            if vertex[v, START] != DUMMY:
                 if speed < slowest:
                     slowest = speed
-                    w.node[k, 0] = w.motion[v, X]
-                    w.node[k, 1] = w.motion[v, Y]
+                    node[k, 0] = motion[v, X]
+                    node[k, 1] = motion[v, Y]
                 if a != b:
-                    add_arc(w, w.vertex[v, START], k, a, b)
+                    add_arc(arc, count, vertex[v, START], k, a, b)
         if wall >= 0 and slowest > 0.0:
-            off = (w.node[k, 1] - w.line[wall, BY]) * w.line[wall, UX]
-            off -= (w.node[k, 0] - w.line[wall, BX]) * w.line[wall, UY]
-            w.node[k, 0] += off * w.line[wall, UY]
-            w.node[k, 1] -= off * w.line[wall, UX]
+            off = (node[k, 1] - line[wall, BY]) * line[wall, UX]
+            off -= (node[k, 0] - line[wall, BX]) * line[wall, UY]
+            node[k, 0] += off * line[wall, UY]
+            node[k, 1] -= off * line[wall, UX]
     for k in range(n):
-        j = w.front[k, STATE]
+        j = front[k, STATE]
         if j > k:
-            a = w.vertex[w.vertex[k, LABEL], NODE]
-            b = w.vertex[w.vertex[w.vertex[k, NEXT], LABEL], NODE]
-            add_arc(w, a, b, w.front[j, EDGE], w.front[k, EDGE])
+            a = vertex[vertex[k, LABEL], NODE]
+            b = vertex[vertex[vertex[k, NEXT], LABEL], NODE]
+            add_arc(arc, count, a, b, front[j, EDGE], front[k, EDGE])
 
 
 @compiled
-def join_fronts(w: Wave, k_in: int, k_out: int, node: int) -> None:
+def join_fronts(
+    line: np.ndarray,
+    source: np.ndarray,
+    node: np.ndarray,
+    front: np.ndarray,
+    count: np.ndarray,
+    k_in: int,
+    k_out: int,
+    start: int,
+) -> None:
     """Join an incoming and an outgoing front at a node, with a step in the wall where a gable continues an eave.
 
     A moving front nearly in line with a motionless one would slide along it with extreme speed. The step is a
     motionless edge of no length yet, square to the moving front, that grows as the front moves away.
     """
-    a = w.front[k_in, EDGE]
-    b = w.front[k_out, EDGE]
-    along = w.line[a, UX] * w.line[b, UX] + w.line[a, UY] * w.line[b, UY]
-    turn = w.line[a, UX] * w.line[b, UY] - w.line[a, UY] * w.line[b, UX]
+    a = front[k_in, EDGE]
+    b = front[k_out, EDGE]
+    along = line[a, UX] * line[b, UX] + line[a, UY] * line[b, UY]
+    turn = line[a, UX] * line[b, UY] - line[a, UY] * line[b, UX]
     k = k_out
-    if w.line[a, SPEED] != w.line[b, SPEED] and along > 0.0 and abs(turn) < NEARLY_PARALLEL:
-        e = w.count[EDGES]
-        w.count[EDGES] = e + 1
-        still = a if w.line[a, SPEED] == 0.0 else b
+    if line[a, SPEED] != line[b, SPEED] and along > 0.0 and abs(turn) < NEARLY_PARALLEL:
+        e = count[EDGES]
+        count[EDGES] = e + 1
+        still = a if line[a, SPEED] == 0.0 else b
         moving = b if still == a else a
         way = 1.0 if still == a else -1.0
-        w.line[e, UX] = -way * w.line[moving, UY]
-        w.line[e, UY] = way * w.line[moving, UX]
-        w.line[e, SPEED] = 0.0
-        w.line[e, BX] = w.node[node, 0]
-        w.line[e, BY] = w.node[node, 1]
-        w.source[e] = w.source[still]
-        k = w.count[SEGMENTS]
-        w.count[SEGMENTS] = k + 1
-        w.front[k, EDGE] = e
-    j = w.count[VERTICES]
-    w.front[j, NEW_IN] = k_in
-    w.front[j, NEW_OUT] = k
-    w.front[j, NEW_START] = node
-    w.front[k_in, HEAD] = j
-    w.front[k, TAIL] = j
+        line[e, UX] = -way * line[moving, UY]
+        line[e, UY] = way * line[moving, UX]
+        line[e, SPEED] = 0.0
+        line[e, BX] = node[start, 0]
+        line[e, BY] = node[start, 1]
+        source[e] = source[still]
+        k = count[SEGMENTS]
+        count[SEGMENTS] = k + 1
+        front[k, EDGE] = e
+    j = count[VERTICES]
+    front[j, NEW_IN] = k_in
+    front[j, NEW_OUT] = k
+    front[j, NEW_START] = start
+    front[k_in, HEAD] = j
+    front[k, TAIL] = j
     if k != k_out:
         j += 1
-        w.front[j, NEW_IN] = k
-        w.front[j, NEW_OUT] = k_out
-        w.front[j, NEW_START] = node
-        w.front[k, HEAD] = j
-        w.front[k_out, TAIL] = j
-    w.count[VERTICES] = j + 1
+        front[j, NEW_IN] = k
+        front[j, NEW_OUT] = k_out
+        front[j, NEW_START] = start
+        front[k, HEAD] = j
+        front[k_out, TAIL] = j
+    count[VERTICES] = j + 1
 
 
 @compiled
-def pair_fronts(w: Wave) -> None:
+def pair_fronts(
+    vertex: np.ndarray, line: np.ndarray, source: np.ndarray, node: np.ndarray, front: np.ndarray, count: np.ndarray
+) -> None:
     """Make the new vertices: at each node, each incoming front goes on as the first one clockwise from its back ray."""
-    n = w.count[VERTICES]
-    w.count[VERTICES] = 0
-    w.count[SEGMENTS] = n
+    n = count[VERTICES]
+    count[VERTICES] = 0
+    count[SEGMENTS] = n
     for i in range(n):
-        if w.front[i, STATE] != ALIVE:
+        if front[i, STATE] != ALIVE:
             continue
-        g = w.vertex[w.vertex[i, NEXT], LABEL]
-        node = w.vertex[g, NODE] if w.vertex[g, IS_NODE] == 1 else w.vertex[g, START]
+        g = vertex[vertex[i, NEXT], LABEL]
+        start = vertex[g, NODE] if vertex[g, IS_NODE] == 1 else vertex[g, START]
         best = np.inf
-        follows = g if w.vertex[g, IS_NODE] == 0 else -1
-        a = w.front[i, EDGE]
+        follows = g if vertex[g, IS_NODE] == 0 else -1
+        a = front[i, EDGE]
         for o in range(n if follows < 0 else 0):
-            if w.vertex[o, LABEL] != g or w.front[o, STATE] != ALIVE or w.front[o, TAIL] >= 0:
+            if vertex[o, LABEL] != g or front[o, STATE] != ALIVE or front[o, TAIL] >= 0:
                 continue
-            b = w.front[o, EDGE]
-            angle = clockwise(-w.line[a, UX], -w.line[a, UY], w.line[b, UX], w.line[b, UY])
+            b = front[o, EDGE]
+            angle = clockwise(-line[a, UX], -line[a, UY], line[b, UX], line[b, UY])
             if angle < best:
                 best = angle
                 follows = o
         if follows >= 0:
-            join_fronts(w, i, follows, node)
+            join_fronts(line, source, node, front, count, i, follows, start)
 
 
 @compiled
-def relink(w: Wave, time: float) -> None:
+def relink(
+    vertex: np.ndarray,
+    motion: np.ndarray,
+    line: np.ndarray,
+    node: np.ndarray,
+    front: np.ndarray,
+    count: np.ndarray,
+    time: float,
+) -> None:
     """Link the new vertices, and give each the velocity and place at which its two fronts meet."""
-    for j in range(w.count[VERTICES]):
-        w.vertex[j, PREV] = w.front[w.front[j, NEW_IN], TAIL]
-        w.vertex[j, NEXT] = w.front[w.front[j, NEW_OUT], HEAD]
-        a = w.front[w.front[j, NEW_IN], EDGE]
-        b = w.front[w.front[j, NEW_OUT], EDGE]
-        w.vertex[j, IN] = a
-        w.vertex[j, OUT] = b
-        k = w.front[j, NEW_START]
-        w.vertex[j, START] = k
-        ax = -w.line[a, UY]
-        ay = w.line[a, UX]
-        bx = -w.line[b, UY]
-        by = w.line[b, UX]
-        sa = w.line[a, SPEED]
-        sb = w.line[b, SPEED]
+    for j in range(count[VERTICES]):
+        vertex[j, PREV] = front[front[j, NEW_IN], TAIL]
+        vertex[j, NEXT] = front[front[j, NEW_OUT], HEAD]
+        a = front[front[j, NEW_IN], EDGE]
+        b = front[front[j, NEW_OUT], EDGE]
+        vertex[j, IN] = a
+        vertex[j, OUT] = b
+        k = front[j, NEW_START]
+        vertex[j, START] = k
+        ax = -line[a, UY]
+        ay = line[a, UX]
+        bx = -line[b, UY]
+        by = line[b, UX]
+        sa = line[a, SPEED]
+        sb = line[b, SPEED]
         dot = ax * bx + ay * by
         det = ax * by - ay * bx
         if a == b:
@@ -235,12 +264,12 @@ def relink(w: Wave, time: float) -> None:
             vx = 0.0
             vy = 0.0
         elif abs(det) < 1e-12:
-            vx = -SPIKE * w.line[a, UX]
-            vy = -SPIKE * w.line[a, UY]
+            vx = -SPIKE * line[a, UX]
+            vy = -SPIKE * line[a, UY]
         else:
             vx = (sa * by - sb * ay) / det
             vy = (sb * ax - sa * bx) / det
-        w.motion[j, VX] = vx
-        w.motion[j, VY] = vy
-        w.motion[j, X] = w.node[k, 0] + vx * (time - w.node[k, 2])
-        w.motion[j, Y] = w.node[k, 1] + vy * (time - w.node[k, 2])
+        motion[j, VX] = vx
+        motion[j, VY] = vy
+        motion[j, X] = node[k, 0] + vx * (time - node[k, 2])
+        motion[j, Y] = node[k, 1] + vy * (time - node[k, 2])

@@ -1,13 +1,32 @@
-"""The state of one wavefront, and the small geometry every step of it shares.
+"""The arrays of one wavefront, and how it starts.
 
 A roof's eaves move inward at the speed of their slope (1 for an eave, 0 for a gable or a party wall); what they sweep
 are the roof planes in plan. Edges keep their direction throughout; their ends, the *vertices*, start at *nodes* and
-leave *arcs* from node to node, each between the planes of two edges.
+leave *arcs* from node to node, each between the planes of two edges. All kernels of the wavefront share these arrays:
+
+``vertex``
+    Previous, next, incoming edge, outgoing edge, start node; for a clean-up its group's label, and for a label
+    whether the group becomes a node, and which.
+``motion``
+    Velocity and position of each vertex.
+``line``
+    Direction, speed and a point of each edge.
+``source``
+    The edge of the roof behind each edge (a step in a wall has one).
+``node``
+    x, y and the time at which the fronts got there.
+``arc``
+    From node, to node, edge on the left, edge on the right.
+``front``
+    Working space of a clean-up: the front that starts at each vertex (edge, new tail, new head, state) and the new
+    vertices (incoming front, outgoing front, start node).
+``count``
+    How many vertices, edges, nodes, arcs and fronts there are.
 """
 
 from __future__ import annotations
 
-from typing import Any, Final, NamedTuple
+from typing import Final
 
 import numpy as np
 
@@ -62,76 +81,49 @@ SPIKE: Final = 1e7
 """Speed of a vertex between two edges that lie back to back: it is gone at once."""
 
 
-class Wave(NamedTuple):
-    """One wavefront in flat arrays.
-
-    ``vertex``: previous, next, incoming edge, outgoing edge, start node; for a clean-up its group's label, and for
-    labels whether the group becomes a node, and which. ``motion``: velocity and position of each vertex. ``line``:
-    direction, speed and a point of each edge; ``source``: the edge of the roof behind it (a step in a wall has one).
-    ``node``: x, y, time. ``arc``: from, to, edge on the left, edge on the right. ``front``: working space of a
-    clean-up, the front that starts at each vertex (edge, new tail, new head, state) and new vertices (incoming and
-    outgoing front, start node). ``count``: how many of each there are.
-    """
-
-    vertex: Any
-    motion: Any
-    line: Any
-    source: Any
-    node: Any
-    arc: Any
-    front: Any
-    count: Any
-
-
 @compiled
-def new_wave(n: int) -> Wave:
-    """Room for the wavefront of a roof with n edges."""
-    room = 10 * n + 128
-    return Wave(
-        np.empty((room, 8), np.int64),
-        np.empty((room, 4)),
-        np.empty((room, 5)),
-        np.empty(room, np.int64),
-        np.empty((room, 3)),
-        np.empty((2 * room, 4), np.int64),
-        np.empty((2 * room, 7), np.int64),
-        np.zeros(5, np.int64),
-    )
-
-
-@compiled
-def start_wave(w: Wave, xy: np.ndarray, rings: np.ndarray, speed: np.ndarray) -> None:
+def start_wave(
+    vertex: np.ndarray,
+    line: np.ndarray,
+    source: np.ndarray,
+    node: np.ndarray,
+    front: np.ndarray,
+    count: np.ndarray,
+    xy: np.ndarray,
+    rings: np.ndarray,
+    speed: np.ndarray,
+) -> None:
     """Lay the footprint's edges and corners; every corner is a group of one, ready to be paired."""
     n = xy.shape[0]
-    w.count[VERTICES] = n
-    w.count[EDGES] = n
-    w.count[NODES] = n
-    w.count[ARCS] = 0
-    w.count[SEGMENTS] = n
+    count[VERTICES] = n
+    count[EDGES] = n
+    count[NODES] = n
+    count[ARCS] = 0
+    count[SEGMENTS] = n
     for r in range(rings.shape[0] - 1):
         for i in range(rings[r], rings[r + 1]):
             j = i + 1 if i + 1 < rings[r + 1] else rings[r]
             dx = xy[j, 0] - xy[i, 0]
             dy = xy[j, 1] - xy[i, 1]
             length = np.sqrt(dx * dx + dy * dy)
-            w.line[i, UX] = dx / length
-            w.line[i, UY] = dy / length
-            w.line[i, SPEED] = speed[i]
-            w.line[i, BX] = xy[i, 0]
-            w.line[i, BY] = xy[i, 1]
-            w.source[i] = i
-            w.node[i, 0] = xy[i, 0]
-            w.node[i, 1] = xy[i, 1]
-            w.node[i, 2] = 0.0
-            w.vertex[i, NEXT] = j
-            w.vertex[j, PREV] = i
-            w.vertex[i, LABEL] = i
-            w.vertex[i, IS_NODE] = 1
-            w.vertex[i, NODE] = i
-            w.front[i, EDGE] = i
-            w.front[i, TAIL] = -1
-            w.front[i, HEAD] = -1
-            w.front[i, STATE] = ALIVE
+            line[i, UX] = dx / length
+            line[i, UY] = dy / length
+            line[i, SPEED] = speed[i]
+            line[i, BX] = xy[i, 0]
+            line[i, BY] = xy[i, 1]
+            source[i] = i
+            node[i, 0] = xy[i, 0]
+            node[i, 1] = xy[i, 1]
+            node[i, 2] = 0.0
+            vertex[i, NEXT] = j
+            vertex[j, PREV] = i
+            vertex[i, LABEL] = i
+            vertex[i, IS_NODE] = 1
+            vertex[i, NODE] = i
+            front[i, EDGE] = i
+            front[i, TAIL] = -1
+            front[i, HEAD] = -1
+            front[i, STATE] = ALIVE
 
 
 @compiled

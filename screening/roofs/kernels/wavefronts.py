@@ -6,16 +6,16 @@ import numpy as np
 
 from screening.jit import compiled
 from screening.roofs.kernels.advance import DONE, FAILED, STUCK, advance
-from screening.roofs.kernels.wave import ARCS, EDGES, NODES, OUT, VERTICES, Wave, new_wave
+from screening.roofs.kernels.wave import ARCS, EDGES, NODES, OUT, VERTICES
 
 
 @compiled
-def promote(w: Wave, speed: np.ndarray, party: np.ndarray) -> bool:
+def promote(vertex: np.ndarray, source: np.ndarray, count: np.ndarray, speed: np.ndarray, party: np.ndarray) -> bool:
     """Give speed 1 to the motionless edges that are left, gables before party walls; False when there are none."""
     found = False
     for wanted in range(2):
-        for v in range(w.count[VERTICES]):
-            e = w.source[w.vertex[v, OUT]]
+        for v in range(count[VERTICES]):
+            e = source[vertex[v, OUT]]
             if speed[e] == 0.0 and party[e] == wanted:
                 speed[e] = 1.0
                 found = True
@@ -71,7 +71,15 @@ def wavefronts_of_all(
     most = np.int64(4)
     for p in range(pieces):
         most = max(most, ring_offsets[piece_offsets[p + 1]] - ring_offsets[piece_offsets[p]])
-    w = new_wave(most)
+    room = 10 * most + 128
+    vertex = np.empty((room, 8), np.int64)
+    motion = np.empty((room, 4))
+    line = np.empty((room, 5))
+    source = np.empty(room, np.int64)
+    node = np.empty((room, 3))
+    arc = np.empty((2 * room, 4), np.int64)
+    front = np.empty((2 * room, 7), np.int64)
+    count = np.zeros(5, np.int64)
     local = np.empty((most, 2))
     rings = np.empty(most, np.int64)
     ends = np.zeros((pieces + 1, 4), np.int64)
@@ -87,25 +95,29 @@ def wavefronts_of_all(
         r = piece_offsets[p + 1] - piece_offsets[p]
         for i in range(r + 1):
             rings[i] = ring_offsets[piece_offsets[p] + i] - first
-        end = advance(w, local[:n], rings[: r + 1], speed[first:], eps)
+        end = advance(
+            vertex, motion, line, source, node, arc, front, count, local[:n], rings[: r + 1], speed[first:], eps
+        )
         while end == STUCK:
             end = FAILED
-            if promote(w, speed[first:], party[first:]):
-                end = advance(w, local[:n], rings[: r + 1], speed[first:], eps)
+            if promote(vertex, source, count, speed[first:], party[first:]):
+                end = advance(
+                    vertex, motion, line, source, node, arc, front, count, local[:n], rings[: r + 1], speed[first:], eps
+                )
         ends[p, 0] = end
-        ends[p + 1, 1] = ends[p, 1] + (w.count[NODES] if end == DONE else 0)
-        ends[p + 1, 2] = ends[p, 2] + (w.count[ARCS] if end == DONE else 0)
-        ends[p + 1, 3] = ends[p, 3] + (w.count[EDGES] if end == DONE else 0)
+        ends[p + 1, 1] = ends[p, 1] + (count[NODES] if end == DONE else 0)
+        ends[p + 1, 2] = ends[p, 2] + (count[ARCS] if end == DONE else 0)
+        ends[p + 1, 3] = ends[p, 3] + (count[EDGES] if end == DONE else 0)
         nodes = grown(nodes, ends[p + 1, 1])
         arcs = grown(arcs, ends[p + 1, 2])
         lines = grown(lines, ends[p + 1, 3])
         for i in range(ends[p + 1, 1] - ends[p, 1]):
             for j in range(3):
-                nodes[ends[p, 1] + i, j] = w.node[i, j]
+                nodes[ends[p, 1] + i, j] = node[i, j]
         for i in range(ends[p + 1, 2] - ends[p, 2]):
             for j in range(4):
-                arcs[ends[p, 2] + i, j] = w.arc[i, j]
+                arcs[ends[p, 2] + i, j] = arc[i, j]
         for i in range(ends[p + 1, 3] - ends[p, 3]):
             for j in range(5):
-                lines[ends[p, 3] + i, j] = w.line[i, j]
+                lines[ends[p, 3] + i, j] = line[i, j]
     return ends, nodes, arcs, lines
