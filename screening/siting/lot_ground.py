@@ -85,8 +85,9 @@ def _mask_sums(
 ) -> tuple[NDArray[np.float64], bool]:
     total = np.zeros((len(block.lots), 4))
     given = "paved" in block.layers
-    paved = np.zeros(mask.bits.shape, dtype=np.uint32)
+    paved = mask.bits  # read for nothing when paving was not given
     if given:
+        paved = np.zeros(mask.bits.shape, dtype=np.uint32)
         burn(block.layers["paved"].geometry.to_numpy(), 1, mask.transform, paved)
     fold = round(block.cell_x_m / mask.transform.a)
     sum_open(mask.lot, mask.bits, int(mask.closed_bits()), fold, dz_dx, dz_dy, paved, total)
