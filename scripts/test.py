@@ -51,7 +51,7 @@ def main() -> int:
         ["ruff", "check", "--quiet", "."],
         ["ruff", "format", "--check", "--quiet", "."],
         ["mypy"],
-        ["pytest", "--quiet", "-n", WORKERS, *sys.argv[1:]],
+        ["pytest", "-n", WORKERS, *sys.argv[1:]],
     ]
     failed = []
     for check in checks:

@@ -94,7 +94,7 @@ def keep_out(lots: list[Lot], houses: BaseGeometry, seed: int) -> list[dict[str,
             )
         )
     for lot in lots:
-        if lot.plan.kind in ("wide", "deep") and rng.random() < 0.14:
+        if lot.plan.kind in ("wide", "deep") and rng.random() < 0.3:
             place = Point(lot.point(lot.width_m * rng.uniform(0.4, 0.6), lot.depth_m * 0.8))
             pool = shapely.affinity.rotate(
                 shapely.affinity.scale(place.buffer(1.0, 8), 4.2, 2.4), np.degrees(np.arctan2(*lot.along[::-1]))
