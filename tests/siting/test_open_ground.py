@@ -3,6 +3,8 @@ import pytest
 import shapely
 from shapely import LineString, Point, box
 
+from screening.siting import open_ground as module
+from screening.siting.kernels import tally
 from screening.siting.open_ground import finer_mask, ground_mask, open_ground
 from tests.siting.lots import make_block, standard_lot
 
@@ -105,3 +107,22 @@ def test_finer_cells_agree_where_they_cover_the_same_ground():
     assert fine.transform.a == mask.transform.a / 2
     assert fine_area == pytest.approx(coarse_area, rel=0.08)
     assert set(np.unique(fine.lot)) == {-1, 0}
+
+
+def test_what_is_taken_is_counted_whole_and_alone():
+    _, tables = ground(plane=(0.0, 0.03), paved=[box(0, 0, 20, 1)], **standard_lot())
+    rows = tables["taken"].set_index("constraint")
+    assert rows.loc["paving", "area_m2"] == pytest.approx(20 * 1.5)
+    # the street line's metre lies under the paving, which alone takes the half metre beyond, between the side lines
+    assert rows.loc["street line", "alone_m2"] == 0
+    assert rows.loc["paving", "alone_m2"] == pytest.approx(17 * 0.5)
+
+
+def test_compiled_and_plain_agree(monkeypatch):
+    block, context = make_block(plane=(0.0, 0.03), trees=[Point(10, 30)], **standard_lot())
+    mask = ground_mask(block, context)
+    fast = open_ground(block, mask)
+    monkeypatch.setattr(module, "tally_bits", tally.tally_bits.py_func)
+    plain = open_ground(block, mask)
+    assert plain["taken"].equals(fast["taken"])
+    assert plain["open_ground"]["area_m2"].tolist() == fast["open_ground"]["area_m2"].tolist()

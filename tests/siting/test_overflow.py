@@ -1,7 +1,12 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
+import shapely
 from shapely import LineString, Point, box
 
+from screening.siting import overflow as module
+from screening.siting.kernels import overflow as kernels
 from screening.siting.overflow import Stop, downstream, overflows, setback_labels, stop_labels
 from tests.siting.lots import make_block, standard_lot
 from tests.siting.routing import follow
@@ -73,3 +78,30 @@ def test_the_pass_over_all_cells_agrees_with_a_walk_from_each(seed):
     assert (reaches[ground] == walked[0][ground]).all()
     assert (enters[ground] == walked[1][ground]).all()
     assert len(np.unique(reaches)) >= 3
+
+
+def test_a_building_beyond_the_block_still_counts():
+    block, context = make_block(plane=(0.0, -0.04), **standard_lot())
+    enters = np.full(block.shape, 8, dtype=np.int32)
+    block = replace(block, rasters={**block.rasters, "enters": enters})
+    found = overflows(block, np.array([10.0]), np.array([28.0]), context.rules)
+    assert (found.to[0], found.threatens[0]) == ("building farther down", "farther down")
+
+
+def test_the_deepest_cut_on_the_way_is_told():
+    block, context = make_block(plane=(0.0, 0.03), **standard_lot())
+    carved = np.zeros(block.shape)
+    carved[-22, :] = 0.3
+    block = replace(block, rasters={**block.rasters, "carved_m": carved})
+    found = overflows(block, np.array([10.0, 10.0]), np.array([5.5, 0.5]), context.rules)
+    assert found.carved_m.tolist() == [0.3, 0.0]
+
+
+def test_compiled_and_plain_agree(monkeypatch):
+    block, context = make_block(plane=(0.01, 0.01), noise_m=0.05, **standard_lot())
+    x, y = np.meshgrid(np.linspace(1, 19, 7), np.linspace(1, 39, 9))
+    fast = overflows(block, x.ravel(), y.ravel(), context.rules)
+    monkeypatch.setattr(module, "trace_overflows", kernels.trace_overflows.py_func)
+    plain = overflows(block, x.ravel(), y.ravel(), context.rules)
+    assert fast.to.tolist() == plain.to.tolist()
+    assert shapely.equals_exact(fast.path, plain.path).all()
