@@ -2,14 +2,17 @@
 
 from screening.terrain.culverts import cut_culverts
 from screening.terrain.fate import Fate, catchments, fate, flow_path
+from screening.terrain.fate_in_tiles import CellLabels, fate_tiles
 from screening.terrain.grid_sources import GridSource, MemoryGrid, RasterGrid, WithCuts, WithOutlets
 from screening.terrain.hollows import PARTS_PER_UNIT, Hollows, KeepHollows
 from screening.terrain.in_tiles import RoutingSinks, TiledRouting, route_tiles
+from screening.terrain.on_dask import route_on_dask
 from screening.terrain.routing import Drainage, Routing, drain, route
 from screening.terrain.slope import aspect_deg, downslope_deg, gradient_at_scale, slope_at_scale_pct, slope_pct
 
 __all__ = [
     "PARTS_PER_UNIT",
+    "CellLabels",
     "Drainage",
     "Fate",
     "GridSource",
@@ -28,9 +31,11 @@ __all__ = [
     "downslope_deg",
     "drain",
     "fate",
+    "fate_tiles",
     "flow_path",
     "gradient_at_scale",
     "route",
+    "route_on_dask",
     "route_tiles",
     "slope_at_scale_pct",
     "slope_pct",

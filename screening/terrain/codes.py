@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["COLUMN_STEP", "DRAINS_OUT", "NO_FLOW", "ROW_STEP", "step_number"]
+__all__ = ["COLUMN_STEP", "DRAINS_OUT", "NO_FLOW", "ROW_STEP", "linear_steps", "step_number"]
 
 DRAINS_OUT: Final = 0
 """Code of a cell where water leaves: an outlet, or a hollow kept as real."""
@@ -18,6 +18,13 @@ ROW_STEP: Final[NDArray[np.int64]] = np.array([0, 1, 1, 1, 0, -1, -1, -1])
 """Rows to the neighbour in direction number 0..7; the code is 2 to the power of the number."""
 COLUMN_STEP: Final[NDArray[np.int64]] = np.array([1, 1, 0, -1, -1, -1, 0, 1])
 """Columns to the neighbour in direction number 0..7."""
+
+
+def linear_steps(columns: int) -> NDArray[np.int64]:
+    """Change of linear index for each code, on a raster of so many columns; 0 where a code is no direction."""
+    steps = np.zeros(256, np.int64)
+    steps[1 << np.arange(8)] = ROW_STEP * columns + COLUMN_STEP
+    return steps
 
 
 def step_number(code: int) -> int:

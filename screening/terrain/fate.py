@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from screening.terrain.codes import COLUMN_STEP, NO_FLOW, ROW_STEP
+from screening.terrain.codes import NO_FLOW, linear_steps
 from screening.terrain.kernels.fate import trace_fates, trace_path
 
 __all__ = ["Fate", "catchments", "fate", "flow_path"]
@@ -56,7 +56,7 @@ def fate(direction: NDArray[np.uint8], labels: NDArray[np.int32], *, include_sel
     flat = np.ascontiguousarray(direction).reshape(-1)
     given = np.ascontiguousarray(labels, dtype=np.int32).reshape(-1)
     trail = np.empty(size, np.int64)
-    if not trace_fates(flat, given, _linear_steps(direction.shape[1]), include_self, label, end, trail):
+    if not trace_fates(flat, given, linear_steps(direction.shape[1]), include_self, label, end, trail):
         raise ValueError("directions run in a circle")
     return Fate(label.reshape(direction.shape), end.reshape(direction.shape))
 
@@ -68,7 +68,7 @@ def flow_path(direction: NDArray[np.uint8], row: int, column: int) -> tuple[NDAr
         raise ValueError(f"row and column must lie in a raster of {rows} x {columns}, got {row}, {column}")
     path = np.empty(direction.size, np.int64)
     flat = np.ascontiguousarray(direction).reshape(-1)
-    count = trace_path(flat, _linear_steps(columns), row * columns + column, path)
+    count = trace_path(flat, linear_steps(columns), row * columns + column, path)
     if count < 0:
         raise ValueError("directions run in a circle")
     return path[:count] // columns, path[:count] % columns
@@ -88,12 +88,6 @@ def catchments(direction: NDArray[np.uint8], rows: NDArray[np.int64], columns: N
     count = np.size(rows)
     labels[np.asarray(rows)[::-1], np.asarray(columns)[::-1]] = np.arange(count, 0, -1, dtype=np.int32)
     return fate(direction, labels, include_self=True).label
-
-
-def _linear_steps(columns: int) -> NDArray[np.int64]:
-    steps = np.zeros(256, np.int64)
-    steps[1 << np.arange(8)] = ROW_STEP * columns + COLUMN_STEP
-    return steps
 
 
 def _check_directions(direction: NDArray[np.uint8]) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Container
 from dataclasses import dataclass, fields
 from typing import Any
 
@@ -94,30 +94,42 @@ def route_tiles(
     """
     if tile < 1 or threads < 1:
         raise ValueError(f"tile and threads must be at least 1, got {tile} and {threads}")
+
+    def go(source: GridSource, sinks: RoutingSinks, hollows: bool) -> Hollows | None:
+        return _TiledRun.over(source, tile, threads).go(sinks, hollows)
+
+    return keep_real(go, source, sinks, keep, hollows)
+
+
+def keep_real(
+    go: Callable[[GridSource, RoutingSinks, bool], Hollows | None],
+    source: GridSource,
+    sinks: RoutingSinks,
+    keep: KeepHollows | None,
+    hollows: bool,
+) -> TiledRouting:
+    """Route with ``go``; where hollows are kept, first for the natural hollows and then with outlets in those kept."""
     if keep is None:
-        run = _TiledRun.over(source, tile, threads)
-        table = run.go(sinks, hollows)
+        table = go(source, sinks, hollows)
         return TiledRouting(table, np.zeros(0 if table is None else len(table), np.bool_))
-    natural = RoutingSinks(hollow_depth=sinks.hollow_depth, hollow_id=sinks.hollow_id)
-    run = _TiledRun.over(source, tile, threads)
-    table = run.go(natural, True)
-    grid = source.read(Window(0, 0, 1, 1))
-    kept = keep.choose(table, grid.cell_area_m2, grid.height_factor) if table is not None else np.zeros(0, np.bool_)
-    if table is not None and kept.any():
-        run = _TiledRun.over(WithOutlets(source, np.sort(table.lowest_cell[kept])), tile, threads)
-    others = RoutingSinks(sinks.filled, sinks.direction, sinks.accumulation, sinks.conditioned)
-    run.go(others, False)
+    table = go(source, RoutingSinks(hollow_depth=sinks.hollow_depth, hollow_id=sinks.hollow_id), True)
+    kept = np.zeros(0, np.bool_)
+    if table is not None:
+        grid = source.read(Window(0, 0, 1, 1))
+        kept = keep.choose(table, grid.cell_area_m2, grid.height_factor)
+        source = WithOutlets(source, np.sort(table.lowest_cell[kept])) if kept.any() else source
+    go(source, RoutingSinks(sinks.filled, sinks.direction, sinks.accumulation, sinks.conditioned), False)
     return TiledRouting(table if hollows else None, kept)
 
 
-def tile_layers(sinks: RoutingSinks, window: Window, dtype: np.dtype[Any], hollows: bool) -> Layers:
-    """Arrays for the layers of one tile."""
+def tile_layers(wanted: Container[str], window: Window, dtype: np.dtype[Any], hollows: bool) -> Layers:
+    """Arrays for the layers of one tile; ``wanted`` are names of the layers to be written."""
     shape = window.rows, window.columns
     return Layers(
         np.empty(shape, dtype),
         np.empty(shape, np.uint8),
         np.empty(shape, np.int64),
-        np.empty(shape, dtype) if sinks.conditioned is not None else None,
+        np.empty(shape, dtype) if "conditioned" in wanted else None,
         np.empty(shape, np.int32) if hollows else None,
         0,
         0,
@@ -191,21 +203,20 @@ class _Finisher:
         self, run: _TiledRun, sinks: RoutingSinks, solution: Solution, base: NDArray[np.int64], hollows: bool
     ) -> None:
         self.run, self.sinks, self.solution, self.base, self.hollows = run, sinks, solution, base, hollows
-        self.locks = {field.name: threading.Lock() for field in fields(RoutingSinks)}
+        names = [field.name for field in fields(RoutingSinks) if getattr(sinks, field.name) is not None]
+        self.wanted = [name for name in names if name != "hollow_id"]
+        self.locks = {name: threading.Lock() for name in self.wanted}
 
     def __call__(self, work: Workspace, number: int, around: Heights) -> HollowParts | None:
         window, columns = self.run.windows[number], self.run.source.shape[1]
         _, basins = survey_tile(work, around, window, columns)
-        layers = tile_layers(self.sinks, window, self.run.dtype, self.hollows)
+        layers = tile_layers(self.wanted, window, self.run.dtype, self.hollows)
         orders = self.solution.orders(number)
         parts = finish_tile(work, around, window, basins, orders, layers, int(self.base[number]), columns)
         for name, lock in self.locks.items():
-            sink = getattr(self.sinks, name)
-            if sink is None or name == "hollow_id":
-                continue
             values = layers.depth(around, window) if name == "hollow_depth" else getattr(layers, name)
             with lock:
-                sink.write(window, values)
+                getattr(self.sinks, name).write(window, values)
         return parts
 
 
@@ -228,7 +239,7 @@ class _Numberer:
     def __call__(self, work: Workspace, number: int, around: Heights) -> None:
         window, columns = self.run.windows[number], self.run.source.shape[1]
         _, basins = survey_tile(work, around, window, columns)
-        layers = tile_layers(RoutingSinks(), window, self.run.dtype, True)
+        layers = tile_layers((), window, self.run.dtype, True)
         finish_tile(work, around, window, basins, self.solution.orders(number), layers, 0, columns)
         base = int(self.base[number])
         first, last = np.searchsorted(self.numbers, (base + 1, base + basins.sink.size))

@@ -10,6 +10,7 @@ import pytest
 
 import screening.terrain as terrain
 from screening.grid import Grid
+from screening.sources import ArraySink, ArraySource
 from tests.terrain.strategies import ground, scatter_states
 from tests.terrain.test_routing import UNIT
 
@@ -37,11 +38,15 @@ def everything(grid: Grid) -> list[np.ndarray]:
     routing = terrain.route(grid, tile=8, threads=1)
     lean = terrain.drain(grid, tile=8, threads=1)
     followed = terrain.fate(routing.direction, routing.hollow_id)
+    label, end = np.zeros(grid.shape, np.int32), np.zeros(grid.shape, np.int64)
+    directions, labels = ArraySource(routing.direction, UNIT), ArraySource(routing.hollow_id, UNIT)
+    terrain.fate_tiles(directions, labels, label=ArraySink(label), end=ArraySink(end), tile=8, threads=1)
     path = terrain.flow_path(routing.direction, 7, 7)
     east_north = terrain.gradient_at_scale(grid, 5.0, threads=1)
     return [
         routing.filled, routing.direction, routing.accumulation, routing.conditioned, routing.hollow_id,
-        *vars(routing.hollows).values(), lean.filled, lean.accumulation, followed.label, followed.end, *path,
+        *vars(routing.hollows).values(), lean.filled, lean.accumulation, followed.label, followed.end, label, end,
+        *path,
         terrain.slope_pct(grid, threads=1), terrain.aspect_deg(grid), *east_north,
     ]  # fmt: skip
 

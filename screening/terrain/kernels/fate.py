@@ -7,6 +7,7 @@ from typing import Any
 from numpy.typing import NDArray
 
 from screening.jit import compiled
+from screening.terrain.kernels.basins import leaves, rim_cell
 
 Array = NDArray[Any]
 
@@ -18,7 +19,8 @@ def trace_fates(
     """Write for every cell the first label met downstream and the cell where its water ends.
 
     ``direction``, ``labels``, ``label`` and ``end`` are flat; ``steps`` holds the change of linear index for each
-    code; ``end`` must come filled with -2; ``trail`` is a stack as long as the raster. Returns False on a cycle.
+    code; ``end`` must come filled with -2, but for cells whose fate is known; ``trail`` is a stack as long as the
+    raster. Returns False on a cycle.
     """
     for start in range(direction.size):
         if end[start] != -2:
@@ -64,3 +66,51 @@ def trace_path(direction: Array, steps: Array, start: int, path: Array) -> int:
         if direction[cell] == 0 or direction[cell] == 255:
             return count
         cell += steps[direction[cell]]
+
+
+@compiled
+def mark_exits(direction: Array, rows: int, columns: int, end: Array, exits: Array) -> int:
+    """List the cells of a tile whose direction leads out of it; return how many.
+
+    ``end`` comes filled with -2 and gets -10 less its number at each.
+    """
+    count = 0
+    for q in range(2 * (rows + columns)):
+        cell = rim_cell(q, rows, columns)
+        code = direction[cell]
+        if end[cell] != -2 or code == 0 or code == 255:
+            continue
+        k = 0
+        while not (code >> k) & 1:
+            k += 1
+        if leaves(cell, k, rows, columns):
+            exits[count] = cell
+            end[cell] = -10 - count
+            count += 1
+    return count
+
+
+@compiled
+def resolve_rims(onward: Array, label: Array, end: Array, trail: Array) -> bool:
+    """Follow each rim cell's water from tile to tile, in place.
+
+    ``onward`` is the place on some rim where the water goes on, -1 where it ends in the tile. Returns False on a cycle.
+    """
+    for start in range(onward.size):
+        place = start
+        depth = 0
+        while onward[place] >= 0:
+            if depth == trail.size:
+                return False
+            trail[depth] = place
+            depth += 1
+            place = onward[place]
+        while depth > 0:
+            depth -= 1
+            above = trail[depth]
+            end[above] = end[place]
+            if label[above] == 0:
+                label[above] = label[place]
+            onward[above] = -1
+            place = above
+    return True
