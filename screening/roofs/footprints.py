@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-__all__ = ["Footprints", "polygons_of_loops"]
+__all__ = ["Footprints", "polygons_of_loops", "ranges"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,6 +78,13 @@ class Footprints:
         ends[self.ring_offsets[1:] - 1] = self.ring_offsets[:-1]
         return ends
 
+    @cached_property
+    def befores(self) -> NDArray[np.int64]:
+        """Edge that ends at each corner."""
+        befores = np.empty_like(self.ends)
+        befores[self.ends] = np.arange(len(self.ends))
+        return befores
+
     def take(self, rows: NDArray[np.int64]) -> tuple[Footprints, NDArray[np.int64]]:
         """Some of the polygons, and which edges are theirs."""
         edges = ranges(self.edge_offsets[rows], self.edge_offsets[rows + 1])
@@ -129,6 +136,6 @@ def polygons_of_loops(
 def _nested(rings: NDArray[Any]) -> Any:
     """One polygon of several outlines: those that run clockwise are holes."""
     outer = shapely.polygons(rings[shapely.is_ccw(rings)])
-    holes = shapely.polygons(rings[~shapely.is_ccw(rings)])
+    holes = np.asarray(shapely.polygons(rings[~shapely.is_ccw(rings)]))
     whole = shapely.union_all(outer)
     return shapely.difference(whole, shapely.union_all(holes)) if len(holes) else whole

@@ -10,8 +10,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from screening.roofs.footprints import Footprints
-from screening.roofs.kernels.walls import snap_to_eaves
+from screening.roofs.footprints import Footprints, ranges
 
 __all__ = ["SNAP_M", "GivenSpouts", "snap_given"]
 
@@ -65,18 +64,30 @@ def snap_given(
     order = np.lexsort((piece, row))
     row, first = np.unique(row[order], return_index=True)
     piece = piece[order][first].astype(np.int64)
-    edge, at_m = snap_to_eaves(
-        points[row, 0],
-        points[row, 1],
-        piece,
-        pieces.xy_m,
-        pieces.ring_offsets,
-        pieces.piece_offsets,
-        eave.astype(np.int64),
-    )
+    edge, at_m = _nearest_eaves(points[row], piece, pieces, eave)
     on = edge >= 0
     row, piece, edge, at_m = row[on], piece[on], edge[on], at_m[on]
     order = np.argsort(piece, kind="stable")
     offsets = np.searchsorted(piece[order], np.arange(len(pieces) + 1))
     left = np.setdiff1d(np.arange(len(points)), row)
     return GivenSpouts(np.asarray(row[order], np.int64), offsets, edge[order], at_m[order], left)
+
+
+def _nearest_eaves(
+    points_m: NDArray[np.float64], piece: NDArray[np.int64], pieces: Footprints, eave: NDArray[np.bool_]
+) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    """For each point the nearest eave of its piece, numbered within it (-1 if it has none), and the place along it."""
+    starts, stops = pieces.edge_offsets[piece], pieces.edge_offsets[piece + 1]
+    edges, point = ranges(starts, stops), np.repeat(np.arange(len(piece)), stops - starts)
+    edges, point = edges[eave[edges]], point[eave[edges]]
+    along = pieces.xy_m[pieces.ends[edges]] - pieces.xy_m[edges]
+    length = np.hypot(*along.T)
+    off = points_m[point] - pieces.xy_m[edges]
+    at_m = np.clip(np.sum(off * along, axis=1) / length, 0.0, length)
+    away = np.hypot(*(off - along * (at_m / length)[:, np.newaxis]).T)
+    order = np.lexsort((edges, away, point))
+    found, first = np.unique(point[order], return_index=True)
+    edge, place = np.full(len(piece), -1, np.int64), np.zeros(len(piece))
+    edge[found] = (edges - starts[point])[order][first]
+    place[found] = at_m[order][first]
+    return edge, place

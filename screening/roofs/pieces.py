@@ -41,8 +41,9 @@ def cut_by_lots(roofs: gpd.GeoDataFrame, lots: gpd.GeoDataFrame) -> tuple[gpd.Ge
     -------
     pieces
         One row a piece, by lot and roof in the order given: ``piece_id``, ``roof_id``, ``lot_id``, ``area_m2``, row
-        numbers ``roof`` and ``lot`` of its roof and lot, geometry (one polygon). A piece is named by roof and lot, and numbered, the
-        largest first, where a roof lies on a lot in several parts, so that its name hangs on nothing else.
+        numbers ``roof`` and ``lot``, whether it is the ``whole`` roof or a whole part of it, geometry (one polygon).
+        A piece is named by roof and lot, and numbered, the largest first, where a roof lies on a lot in several
+        parts, so that its name hangs on nothing else.
     problems
         Slivers that were dropped: ``layer``, ``feature``, ``problem``, ``done``, ``area_before_m2``,
         ``area_after_m2``, geometry.
@@ -52,7 +53,8 @@ def cut_by_lots(roofs: gpd.GeoDataFrame, lots: gpd.GeoDataFrame) -> tuple[gpd.Ge
     lot, roof = shapely.STRtree(roof_shapes).query(lot_shapes, predicate="intersects")
     order = np.lexsort((roof, lot))
     lot, roof = lot[order], roof[order]
-    parts, pair = _parts(roof_shapes[roof], lot_shapes[lot])
+    whole = shapely.covers(lot_shapes[lot], roof_shapes[roof])
+    parts, pair = _parts(roof_shapes[roof], lot_shapes[lot], whole)
     thin = _narrow(parts, SLIVER_M)
     lot, roof, area = lot[pair], roof[pair], shapely.area(parts)
     kept = ~thin
@@ -63,6 +65,7 @@ def cut_by_lots(roofs: gpd.GeoDataFrame, lots: gpd.GeoDataFrame) -> tuple[gpd.Ge
             "lot_id": lots["lot_id"].to_numpy()[lot],
             "roof": roof,
             "lot": lot,
+            "whole": whole[pair],
             "area_m2": area,
         },
         geometry=parts,
@@ -84,9 +87,8 @@ def cut_by_lots(roofs: gpd.GeoDataFrame, lots: gpd.GeoDataFrame) -> tuple[gpd.Ge
     return pieces, problems
 
 
-def _parts(roofs: NDArray[Any], lots: NDArray[Any]) -> tuple[NDArray[Any], NDArray[np.int64]]:
+def _parts(roofs: NDArray[Any], lots: NDArray[Any], whole: NDArray[np.bool_]) -> tuple[NDArray[Any], NDArray[np.int64]]:
     """Polygons in which each roof lies on its lot, largest first, and the number of the pair each comes from."""
-    whole = shapely.covers(lots, roofs)
     shapes = roofs.copy()
     shapes[~whole] = shapely.intersection(roofs[~whole], lots[~whole], grid_size=CUT_GRID_M)
     parts, pair = shapely.get_parts(shapes, return_index=True)

@@ -103,7 +103,7 @@ class RoofPlanes:
 
 
 def roof_planes(
-    footprints: Footprints, speed: NDArray[np.float64], party: NDArray[np.int64] | None = None
+    footprints: Footprints, speed: NDArray[np.float64], party: NDArray[np.bool_] | None = None
 ) -> RoofPlanes:
     """Find the planes of many roofs.
 
@@ -114,7 +114,7 @@ def roof_planes(
     speed
         Speed of each edge: 1 for an eave, 0 for a gable or a party wall, shape (N,).
     party
-        1 where an edge is a party wall; when only motionless edges are left, gables are sloped before these.
+        Whether each edge is a party wall; when only motionless edges are left, gables are sloped before these.
 
     Returns
     -------
@@ -129,8 +129,8 @@ def roof_planes(
     speed = np.array(speed, np.float64)
     if speed.shape != (len(footprints.xy_m),) or not np.isin(speed, (0.0, 1.0)).all():
         raise ValueError(f"speed must be 0 or 1 for each of {len(footprints.xy_m)} edges")
-    party = np.zeros(len(speed), np.int64) if party is None else np.asarray(party, np.int64)
-    planes, held = _attempt(footprints, speed, party, MEET_M[0], 0)
+    walls = np.zeros(len(speed), np.int64) if party is None else np.asarray(party, np.int64)
+    planes, held = _attempt(footprints, speed, walls, MEET_M[0], 0)
     left = np.flatnonzero(~held)
     for method, sloped in ((1, False), (3, True)):
         for eps in MEET_M[0 if sloped else 1 :]:
@@ -138,7 +138,7 @@ def roof_planes(
                 return planes
             feet, edges = footprints.take(left)
             tried = np.ones(len(edges)) if sloped else speed[edges]
-            found, held = _attempt(feet, tried, party[edges], eps, method)
+            found, held = _attempt(feet, tried, walls[edges], eps, method)
             planes = planes.with_planes_of(found, left[held], np.flatnonzero(held))
             left = left[~held]
     return _by_triangles(planes, speed, left) if len(left) else planes

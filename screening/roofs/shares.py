@@ -86,8 +86,9 @@ def share_roofs(
     feet = Footprints.from_polygons(shared.geometry.to_numpy())
     lot_shapes = lots.geometry.to_numpy()[shared["lot"].to_numpy(dtype=int)]
     roof_of = shared["roof"].to_numpy(dtype=np.int64)
-    kinds = _roof_kinds(roofs, rules)
-    walls = find_walls(feet, roof_of, roofs.geometry.to_numpy(), lot_shapes, kinds)
+    has_gables = _roof_kinds(roofs, rules) == "gable"
+    whole = shared["whole"].to_numpy(dtype=bool)
+    walls = find_walls(feet, roof_of, whole, roofs.geometry.to_numpy(), lot_shapes, has_gables)
     planes = roof_planes(feet, walls.speed, walls.party)
     edge_kinds = classes_of_edges(planes, walls)
     given = snap_given(downspouts, shared.geometry.to_numpy(), feet, edge_kinds == EAVE)
@@ -99,22 +100,22 @@ def share_roofs(
     share_rows = share_table(shares, spouts, spout_table, shared)
     left = left_over(downspouts, given, lots)
     told = pd.concat([part for part in (problems, left) if len(part)] or [problems], ignore_index=True)
-    return RoofTables(pieces.drop(columns=["roof", "lot"]), share_rows, spout_table, told)
+    return RoofTables(pieces.drop(columns=["roof", "lot", "whole"]), share_rows, spout_table, told)
 
 
 def classes_of_edges(planes: RoofPlanes, walls: Walls) -> NDArray[np.int64]:
     """EAVE, COURT, GABLE or PARTY for each edge, after gables that had to be sloped have become eaves."""
-    return np.select(
-        [walls.party == 1, planes.speed == 0.0, planes.footprints.on_hole], [PARTY, GABLE, COURT], EAVE
-    ).astype(np.int64)
+    return np.select([walls.party, planes.speed == 0.0, planes.footprints.on_hole], [PARTY, GABLE, COURT], EAVE).astype(
+        np.int64
+    )
 
 
 def _roof_kinds(roofs: gpd.GeoDataFrame, rules: Rules) -> NDArray[Any]:
     """Kind of each roof: as given, else the rule's."""
     if "roof_kind" not in roofs.columns:
         return np.full(len(roofs), rules.roof_kind, dtype=object)
-    given = roofs["roof_kind"].astype("object")
-    return given.where(given.isin(["hip", "gable", "flat"]), rules.roof_kind).to_numpy()
+    given = roofs["roof_kind"].astype("object").to_numpy()
+    return np.where(np.isin(given.astype(str), ["hip", "gable", "flat"]), given, rules.roof_kind)
 
 
 def _describe(pieces: gpd.GeoDataFrame, roofs: gpd.GeoDataFrame, rules: Rules) -> gpd.GeoDataFrame:

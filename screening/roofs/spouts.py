@@ -136,9 +136,7 @@ def _stand(
     xy = feet.xy_m[edge] + s[:, np.newaxis] * unit[edge]
     xy[at_start] = feet.xy_m[edge[at_start]]
     xy[at_end] = feet.xy_m[feet.ends[edge[at_end]]]
-    before = np.empty_like(feet.ends)
-    before[feet.ends] = np.arange(len(feet.ends))
-    beside = np.select([at_start, at_end], [before[edge], feet.ends[edge]], edge)
+    beside = np.select([at_start, at_end], [feet.befores[edge], feet.ends[edge]], edge)
     both = outward[edge] + np.where((kind[beside] == PARTY)[:, np.newaxis], outward[edge], outward[beside])
     length = np.hypot(*both.T)
     sharp = length < CORNER_M

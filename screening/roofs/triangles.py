@@ -21,20 +21,21 @@ def rings_by_triangles(feet: Footprints, piece: int, moving: NDArray[np.bool_]) 
     """
     first, last = feet.edge_offsets[piece], feet.edge_offsets[piece + 1]
     xy = feet.xy_m[first:last]
-    ends = feet.ends[first:last] - first
-    corners = _triangles(feet, piece, xy)
+    _, same, place = np.unique(xy, axis=0, return_index=True, return_inverse=True)
+    corner = same[place.reshape(-1)]
+    start, end = corner, corner[feet.ends[first:last] - first]
+    triangles = [[int(k) for k in row] for row in same[_triangles(feet, piece, xy[same])]]
+    sides = {(t[k], t[(k + 1) % 3]): i for i, t in enumerate(triangles) for k in range(3)}
     rings: list[list[int]] = [[] for _ in range(last - first)]
-    sides = {(int(t[k]), int(t[(k + 1) % 3])): i for i, t in enumerate(corners) for k in range(3)}
-    free = set(range(len(corners)))
+    free = set(range(len(triangles)))
     for e in np.flatnonzero(moving[first:last]):
-        i = sides[int(e), int(ends[e])]
+        i = sides[int(start[e]), int(end[e])]
         if i in free:
             free.discard(i)
-            t = [int(k) for k in corners[i]]
-            at = t.index(int(e))
-            rings[e] = t[at:] + t[:at]
-    eaves = shapely.linestrings(np.stack([xy, xy[ends]], axis=1))
-    centres = shapely.points(xy[corners].mean(axis=1))
+            at = triangles[i].index(int(start[e]))
+            rings[e] = triangles[i][at:] + triangles[i][:at]
+    eaves = np.asarray(shapely.linestrings(np.stack([xy[start], xy[end]], axis=1)))
+    centres = np.asarray(shapely.points(xy[np.array(triangles)].mean(axis=1)))
     while free:
         touching = [
             (float(shapely.distance(centres[i], eaves[e])), e, k, i)
@@ -42,23 +43,20 @@ def rings_by_triangles(feet: Footprints, piece: int, moving: NDArray[np.bool_]) 
             for k in range(len(ring))
             if (i := sides.get((ring[(k + 1) % len(ring)], ring[k]), -1)) in free
         ]
-        _, e, k, i = min(touching)
+        _, plane, k, i = min(touching)
         free.discard(i)
-        ring = rings[e]
-        apex = next(int(c) for c in corners[i] if c not in (ring[k], ring[(k + 1) % len(ring)]))
-        ring.insert(k + 1, apex)
+        ring = rings[plane]
+        ring.insert(k + 1, next(c for c in triangles[i] if c not in (ring[k], ring[(k + 1) % len(ring)])))
     return [np.array(ring, np.int64) for ring in rings]
 
 
-def _triangles(feet: Footprints, piece: int, xy: NDArray[np.float64]) -> NDArray[np.int64]:
-    """Corners of the triangles of one footprint, anticlockwise, shape (T, 3)."""
-    first = feet.edge_offsets[piece]
+def _triangles(feet: Footprints, piece: int, corners_m: NDArray[np.float64]) -> NDArray[np.int64]:
+    """Corners of the triangles of one footprint, anticlockwise, numbered among the given ones, shape (T, 3)."""
     rings: list[Any] = []
     for r in range(feet.piece_offsets[piece], feet.piece_offsets[piece + 1]):
-        rings.append(feet.xy_m[feet.ring_offsets[r] : feet.ring_offsets[r + 1]] - feet.xy_m[first])
+        rings.append(feet.xy_m[feet.ring_offsets[r] : feet.ring_offsets[r + 1]] - corners_m[0])
     polygon = shapely.Polygon(rings[0], rings[1:])
     triangles = shapely.get_parts(shapely.orient_polygons(shapely.constrained_delaunay_triangles(polygon)))
-    corners = shapely.get_coordinates(triangles).reshape(-1, 4, 2)[:, :3]
-    local = xy - xy[0]
-    distance = np.abs(corners[:, :, np.newaxis, :] - local[np.newaxis, np.newaxis]).sum(axis=3)
-    return np.asarray(distance.argmin(axis=2), np.int64)
+    xy = shapely.get_coordinates(triangles).reshape(-1, 4, 2)[:, :3]
+    away = np.abs(xy[:, :, np.newaxis, :] - (corners_m - corners_m[0])[np.newaxis, np.newaxis]).sum(axis=3)
+    return np.asarray(away.argmin(axis=2), np.int64)

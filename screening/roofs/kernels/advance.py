@@ -58,9 +58,9 @@ def advance(
     relink(vertex, motion, line, node, front, count, 0.0)
     time = 0.0
     dt = 0.0
-    kind = np.int64(NO_EVENT)
-    first = np.int64(-1)
-    other = np.int64(-1)
+    kind = int(np.int64(NO_EVENT))
+    first = int(np.int64(-1))
+    other = int(np.int64(-1))
     for _ in range(20 * xy.shape[0] + 100):
         time += dt
         for v in range(count[VERTICES]):

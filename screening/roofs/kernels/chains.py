@@ -115,7 +115,7 @@ def sites_of_all(
     chains = np.empty((xy.shape[0], 6), np.int64)
     sites = np.empty((room, 2))
     offsets = np.zeros(pieces + 1, np.int64)
-    most = np.int64(1)
+    most = int(np.int64(1))
     for p in range(pieces):
         most = max(most, outer[p, 1] - outer[p, 0])
     starts = np.zeros(most + 1)
@@ -128,7 +128,7 @@ def sites_of_all(
         left = outer[p, 1] - outer[p, 0]
         while left > 0:
             m = 0
-            count = np.int64(0)
+            count = int(np.int64(0))
             here = sites[total:]
             while left > 0 and kind[e] == EAVE:
                 edges[m] = e

@@ -89,7 +89,7 @@ def gather(
     n = count[VERTICES]
     for i in range(n):
         vertex[i, LABEL] = i
-    unite_near(vertex, motion, count, np.int64(0), n, eps)
+    unite_near(vertex, motion, count, int(np.int64(0)), n, eps)
     if kind == COLLAPSE:
         unite(vertex, count, first, other)
     elif kind == SPLIT:
@@ -102,7 +102,7 @@ def gather(
                 unite(vertex, count, first, other if place < 0 else x)
     for v in range(n):
         s = vertex[v, START]
-        k = np.int64(0)
+        k = int(np.int64(0))
         while k < count[VERTICES]:
             e = vertex[k, OUT]
             off = (motion[v, Y] - motion[k, Y]) * line[e, UX] - (motion[v, X] - motion[k, X]) * line[e, UY]

@@ -57,7 +57,7 @@ def position_of_area(
         if low < s < high:
             area = area_before(xy, ring, x0, y0, ux, uy, s)
             if abs(area - wanted) < 1e-9:
-                return s
+                return float(s)
             if area < wanted:
                 low = s
             else:
@@ -69,8 +69,8 @@ def position_of_area(
     linear = -3.0 * a0 + 4.0 * am - a1
     root = linear + np.sqrt(max(linear * linear - 4.0 * square * (a0 - wanted), 0.0))
     if root <= 0.0:
-        return low
-    return low + (high - low) * min(max(-2.0 * (a0 - wanted) / root, 0.0), 1.0)
+        return float(low)
+    return float(low + (high - low) * min(max(-2.0 * (a0 - wanted) / root, 0.0), 1.0))
 
 
 @compiled
@@ -259,7 +259,7 @@ def divide_all(
     cut_at = np.empty(sites.shape[0])
     divides = np.empty((sites.shape[0], 2))
     reach = np.empty(sites.shape[0])
-    made = np.int64(0)
+    made = int(np.int64(0))
     for c in range(chains.shape[0]):
         p = chains[c, 0]
         s = chains[c, 4]

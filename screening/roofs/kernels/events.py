@@ -28,7 +28,7 @@ def lies_on(vertex: np.ndarray, motion: np.ndarray, line: np.ndarray, v: int, k:
     along += dt * ((motion[v, VX] - motion[k, VX]) * ux + (motion[v, VY] - motion[k, VY]) * uy)
     left = (motion[x, X] - motion[v, X]) * ux + (motion[x, Y] - motion[v, Y]) * uy
     left += dt * ((motion[x, VX] - motion[v, VX]) * ux + (motion[x, VY] - motion[v, VY]) * uy)
-    return along >= -eps and left >= -eps
+    return bool(along >= -eps and left >= -eps)
 
 
 @compiled

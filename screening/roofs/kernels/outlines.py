@@ -107,7 +107,7 @@ def outlines_of_all(
     corner = np.empty((room, 2))
     loops = np.empty((room // 3 + 1, 3), np.int64)
     areas = np.empty(room // 3 + 1)
-    most = np.int64(1)
+    most = int(np.int64(1))
     c = 0
     for p in range(first_edges.shape[0] - 1):
         here = ring_starts[first_edges[p + 1]] - ring_starts[first_edges[p]]
@@ -115,7 +115,7 @@ def outlines_of_all(
     side = np.empty((2 * most + 8 * cuts.shape[0], 4), np.int64)
     local = np.empty((2 * most + 4 * cuts.shape[0], 2))
     found = np.empty(2 * most + 8 * cuts.shape[0], np.int64)
-    at = np.int64(0)
+    at = int(np.int64(0))
     loop = 0
     eave = np.empty(4)
     for p in range(first_edges.shape[0] - 1):
@@ -124,7 +124,7 @@ def outlines_of_all(
         for i in range(points):
             local[i, 0] = nodes[node_offsets[p] + i, 0]
             local[i, 1] = nodes[node_offsets[p] + i, 1]
-        count = np.int64(0)
+        count = int(np.int64(0))
         owners = 0
         for e in range(a, first_edges[p + 1]):
             for i in range(ring_starts[e], ring_starts[e + 1]):

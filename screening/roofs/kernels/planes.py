@@ -92,7 +92,7 @@ def planes_of_all(
     area = np.zeros(edges)
     ring = np.empty(room, np.int64)
     start = np.zeros(edges + 1, np.int64)
-    most = np.int64(1)
+    most = int(np.int64(1))
     for p in range(pieces):
         most = max(most, max(ends[p + 1, 1] - ends[p, 1], ends[p + 1, 2] - ends[p, 2]))
     same = np.empty((most, 2), np.int64)

@@ -77,7 +77,7 @@ def cancel_fronts(
                 vertex[b, IS_NODE] = 1
                 break
     roomy = node.shape[0] - count[NODES] > n and arc.shape[0] - count[ARCS] > 2 * n
-    return roomy and line.shape[0] - count[EDGES] > n and vertex.shape[0] > 2 * n
+    return bool(roomy) and line.shape[0] - count[EDGES] > n and vertex.shape[0] > 2 * n
 
 
 @compiled

@@ -30,7 +30,7 @@ def split_sides(
 
     ``eave`` holds the start and direction of the plane's eave. Returns the new numbers of sides and of nodes.
     """
-    i = np.int64(0)
+    i = int(np.int64(0))
     while i < count:
         a = side[i, FROM]
         b = side[i, TO]

@@ -22,6 +22,9 @@ leave *arcs* from node to node, each between the planes of two edges. All kernel
     vertices (incoming front, outgoing front, start node).
 ``count``
     How many vertices, edges, nodes, arcs and fronts there are.
+
+Whole numbers that start as literals and are handed on are written ``int(np.int64(0))``: handed on as a literal, they
+would make the compiler compile what takes them twice.
 """
 
 from __future__ import annotations
@@ -132,4 +135,4 @@ def clockwise(ax: float, ay: float, bx: float, by: float) -> float:
     angle = np.arctan2(ay * bx - ax * by, ax * bx + ay * by)
     if angle < -1e-9:
         angle += 2.0 * np.pi
-    return max(angle, 0.0)
+    return float(max(angle, 0.0))

@@ -44,7 +44,7 @@ def wavefronts_of_all(
     speed: np.ndarray,
     party: np.ndarray,
     eps: float,
-) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
     """Nodes, arcs and edges of the wavefront of every footprint.
 
     Parameters
@@ -68,7 +68,7 @@ def wavefronts_of_all(
         speed, a point).
     """
     pieces = piece_offsets.shape[0] - 1
-    most = np.int64(4)
+    most = int(np.int64(4))
     for p in range(pieces):
         most = max(most, ring_offsets[piece_offsets[p + 1]] - ring_offsets[piece_offsets[p]])
     room = 10 * most + 128
