@@ -21,8 +21,8 @@ __all__ = ["demo"]
 @click.option("--quiet", "-q", is_flag=True, help="No progress.")
 def demo(out: Path, quiet: bool) -> None:
     """Screen the demo area, a made-up neighbourhood that comes with the package."""
-    from screening.demo_data import demo_area_path
     from screening.cli.report import print_result
+    from screening.demo_data import demo_area_path
     from screening.pipeline import run_area
     from screening.progress import progress_for
 

@@ -27,6 +27,5 @@ def print_result(result: Screening, paths: Mapping[str, Path], first: int) -> No
         click.echo(f"  {row.rank:>3}. {where} (lot {row.lot_id}), score {row.score // 100}, {row.verdict}")
     click.echo("Results:")
     for name, path in paths.items():
-        click.echo(f"  {name:<16}{path}")
-    if "map.html" in paths:
-        click.echo(f"Map: {paths['map.html'].resolve()}")
+        click.echo(f"  {name:<20}{path}")
+    click.echo(f"Map: {paths['map'].resolve()}")

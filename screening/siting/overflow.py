@@ -84,13 +84,23 @@ def stop_labels(layers: Mapping[str, Any], transform: Affine, shape: tuple[int, 
 def setback_labels(
     layers: Mapping[str, Any], transform: Affine, shape: tuple[int, int], rules: Rules
 ) -> NDArray[np.int32]:
-    """Label the setbacks of buildings with foundations: number of the roof in its layer, and one; 0 elsewhere."""
+    """Label the ground beside buildings with foundations that no overflow may cross.
+
+    Side yards are where water is meant to pass between houses, so this is ``overflow_clearance_m``, not the setback of a
+    garden, except where that setback is less.
+
+    Returns
+    -------
+    numpy.ndarray
+        Number of the roof in its layer, and one; 0 elsewhere.
+    """
     labels = np.zeros(shape, dtype=np.uint32)
     roofs = layers.get("roofs")
     if roofs is None or not len(roofs):
         return labels.astype(np.int32)
     kind = roof_kinds(layers, rules)
-    reach = np.where(kind == "garage", rules.garage_setback_m, rules.house_setback_m)
+    setback_m = np.where(kind == "garage", rules.garage_setback_m, rules.house_setback_m)
+    reach = np.minimum(setback_m, rules.overflow_clearance_m)
     kept = np.flatnonzero(kind != "shed")
     shapes = roofs.geometry.to_numpy()[kept]
     burn(shapes, kept + 1, transform, labels, first_wins=True)

@@ -163,11 +163,11 @@ def bedrock(table: Any, rules: Rules) -> Finding:
     return Finding("bedrock", severity, depth, needed, near=depth >= bottom - 0.1)
 
 
-def overflow(table: Any, rules: Rules) -> Finding:  # noqa: ARG001 - the shape of a limit
-    """Overflow that enters a building's setback."""
+def overflow(table: Any, rules: Rules) -> Finding:
+    """Overflow that passes too near a building."""
     threatened = text(table, "overflow_threatens")
     words = np.array([f"the building {name}" if name else "" for name in threatened], dtype=object)
-    return Finding("overflow", _either(threatened != "", LOOK_CLOSER), detail=words)
+    return Finding("overflow", _either(threatened != "", LOOK_CLOSER), limit=rules.overflow_clearance_m, detail=words)
 
 
 def consent(table: Any, rules: Rules) -> Finding:  # noqa: ARG001 - the shape of a limit

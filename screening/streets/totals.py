@@ -78,7 +78,7 @@ def street_totals(lots: Any, streets: Any | None) -> Any:
         kept = lots.loc[gardens, "storm_kept_m3"].astype("Float64").to_numpy(dtype=np.float64, na_value=np.nan)
         row["gardens_for_half"] = gardens_for_share(kept, 0.5)
         shed, total = row["storm_runoff_m3"], row["storm_kept_m3"]
-        row["storm_kept_share"] = total / shed if shed else None
+        row["storm_kept_share"] = total / shed if shed and total is not None else None
         rows.append(row)
     lines = _lines_by_name(streets)
     geometry = [lines.get(row["street"]) for row in rows]

@@ -47,3 +47,13 @@ def test_best_gardens_first():
     assert gardens_for_share(np.array([1.0, 4.0, 2.0]), 0.5) == 1
     assert gardens_for_share(np.array([1.0, 4.0, 2.0]), 1.0) == 3
     assert gardens_for_share(np.array([0.0]), 0.5) is None
+
+
+def test_a_street_without_any_garden_keeps_an_unknown_amount():
+    lots = lots_table()
+    lots["verdict"] = "ruled out"
+    lots["storm_kept_m3"] = pd.array([None] * 4, dtype="Float64")
+    first = street_totals(lots, None).set_index("street").loc["First"]
+    assert pd.isna(first["storm_kept_m3"])
+    assert pd.isna(first["storm_kept_share"])
+    assert pd.isna(first["gardens_for_half"])
