@@ -14,6 +14,7 @@ from screening.fields.layers import LAYERS
 from screening.fields.lots_table import LOTS
 from screening.fields.reason_codes import REASONS, SEVERITIES, Reason
 from screening.fields.roof_tables import DOWNSPOUTS, ROOF_PIECES, ROOF_SHARES
+from screening.fields.season_table import SEASON
 from screening.fields.summary_tables import PROBLEMS, REASON_ROWS, SOIL_LOTS, STREETS
 
 __all__ = ["LAYERS", "REASONS", "SEVERITIES", "TABLES", "Field", "Reason", "conform", "round_half_up"]
@@ -31,6 +32,7 @@ TABLES: dict[str, tuple[Field, ...]] = {
     "soil_lots": SOIL_LOTS,
     "reasons": REASON_ROWS,
     "streets": STREETS,
+    "season": SEASON,
     "problems": PROBLEMS,
 }
 """Tables by name, each a tuple of its columns in order. A geometry column is named ``geometry``."""

@@ -60,6 +60,8 @@ CANDIDATES: tuple[Field, ...] = (
     Field("water_table_m", "number", "m", 0.01, "soils", "Depth of the water table there; empty when none was seen."),
     Field("bedrock_m", "number", "m", 0.01, "soils", "Depth of bedrock there; empty when none was seen."),
     Field("failed_test_m", "number", "m", 0.1, "siting", "Distance to the nearest soil test on the lot that was too slow and does not stand for this place."),
+    Field("test_h", "number", "h", 0.1, "siting", "Slowest filling of the soil tests that stand for this place; empty when none does."),
+    Field("level_taken", "flag", "", 0, "siting", "Its fall was measured in the field."),
     Field("class_code", "integer", "", 0, "siting", "0 fall met, 1 within its error, 2 not met."),
     Field("geometry", "geometry", "", 0, "siting", "The ponding ellipse."),
 )
