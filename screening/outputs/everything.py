@@ -10,6 +10,7 @@ from screening.outputs.csv_files import write_csv_files
 from screening.outputs.geopackage import write_geopackage
 from screening.outputs.map import write_map
 from screening.outputs.record import write_record, write_timings
+from screening.outputs.sheets import write_sheets
 from screening.outputs.terrain_files import write_terrain
 from screening.outputs.workbook import write_workbook
 from screening.outputs.write import written_aside
@@ -39,13 +40,14 @@ def write_outputs(
     Returns
     -------
     dict
-        Path of each output by its name: ``map``, ``lots``, ``approach``, ``workbook``, ``ruled_out``, ``streets``, ``columns``,
-        ``chart``, ``run``, ``timings`` where given, and one for each terrain raster.
+        Path of each output by its name: ``map``, ``sheets``, ``lots``, ``approach``, ``workbook``, ``ruled_out``,
+        ``streets``, ``columns``, ``chart``, ``run``, ``timings`` where given, and one for each terrain raster.
     """
     out_dir = Path(out_dir)
     with written_aside(out_dir) as aside:
         paths = {"map": write_map(result, aside / "map.html", units)}
-        paths["lots"] = write_geopackage(result, aside / "lots.gpkg")
+        paths["sheets"], problems = write_sheets(result, aside / "sheets.pdf", units=units)
+        paths["lots"] = write_geopackage(result, aside / "lots.gpkg", problems)
         paths |= write_csv_files(result, aside)
         paths["workbook"] = write_workbook(result, aside / "approach.xlsx", units)
         paths["chart"] = write_street_chart(result, aside / "streets.png", units)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Final
@@ -13,7 +13,7 @@ import pandas as pd
 import pyogrio
 import shapely
 
-from screening.fields import TABLES
+from screening.fields import TABLES, conform
 from screening.outputs.layer_styles import layer_styles
 from screening.outputs.output_crs import in_output_crs
 from screening.result import Screening
@@ -30,6 +30,7 @@ GEOMETRY_TYPES: Final[dict[str, str]] = {
     "leads": "MultiLineString",
     "overflow_paths": "MultiLineString",
     "streets": "MultiLineString",
+    "season": "Point",
     "problems": "Point",
 }
 """Geometry type of each layer; tables that are not here have none."""
@@ -82,13 +83,34 @@ def _plain_columns(table: Any, name: str) -> Any:
     return out
 
 
-def write_geopackage(result: Screening, path: Path) -> Path:
-    """Write every table of the result as a layer, with ``layer_styles`` rows for those that have a geometry."""
+def _with_problems(table: Any, problems: Sequence[Mapping[str, str]], lots: Any) -> Any:
+    """The problems table with more rows, each where its lot lies."""
+    place = dict(zip(lots["lot_id"], lots.geometry, strict=True))
+    rows = gpd.GeoDataFrame(
+        pd.DataFrame(list(problems)), geometry=[place.get(row["feature"]) for row in problems], crs=table.crs
+    )
+    return conform(rows if table.empty else pd.concat([table, rows], ignore_index=True), TABLES["problems"])
+
+
+def write_geopackage(result: Screening, path: Path, problems: Sequence[Mapping[str, str]] = ()) -> Path:
+    """Write every table of the result as a layer, with ``layer_styles`` rows for those that have a geometry.
+
+    Parameters
+    ----------
+    result
+        The result of a run.
+    path
+        Where to write.
+    problems
+        Rows that other outputs add to the problems layer, at the lots that their ``feature`` names.
+    """
     with fixed_date():
         for name in TABLES:
             if name not in result.tables:
                 continue
             table = result.tables[name]
+            if name == "problems" and problems:
+                table = _with_problems(table, problems, result.tables["lots"])
             kind = GEOMETRY_TYPES.get(name)
             if kind is None:
                 pyogrio.write_dataframe(_plain_columns(table, name), path, layer=name, driver="GPKG", append=False)

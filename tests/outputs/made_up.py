@@ -194,6 +194,11 @@ def _garden(town: _Town, lot_id: str, number: int, at, size: float, share: float
             hsg="B",
             hsg_source="survey",
             class_code=0,
+            aspect=2.0,
+            lip_m=100.02,
+            ground_m=100.0,
+            berm_m=0.12,
+            cut_m=0.05,
             geometry=translate(ellipse, *at(*centre)),
         )
     for letter, corner in (("a", (4, 12)), ("b", (16, 12))):

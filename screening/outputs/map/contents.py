@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any, Final
 
 import geopandas as gpd
@@ -84,13 +85,19 @@ def _drawn_from_rasters(result: Screening) -> dict[str, gpd.GeoDataFrame]:
 def _rules(result: Screening) -> dict[str, dict[str, Any]]:
     """Each rule with its unit and meaning."""
     out: dict[str, dict[str, Any]] = {}
+    last = ""
     for name, described in type(result.rules).model_fields.items():
         extra: Any = described.json_schema_extra or {}
+        meaning = described.description or ""
+        if meaning.startswith("the same, "):
+            meaning = re.sub(r"group [A-D]", meaning.removeprefix("the same, "), last)
+        else:
+            last = meaning
         out[name] = {
             "value": getattr(result.rules, name),
             "unit": extra.get("unit", ""),
             "basis": extra.get("basis", ""),
-            "meaning": described.description or "",
+            "meaning": meaning,
         }
     return out
 

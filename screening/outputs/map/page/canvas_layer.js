@@ -9,7 +9,7 @@ function indexOf(table) {
 }
 
 const CHOSEN_FROM = 16; // zoom from which the chosen lot's own things are drawn
-const REACH = 90; // pixels beyond the tile's edge that labels and points may reach in from
+const REACH = 120; // pixels beyond the tile's edge that labels and points may reach in from
 
 function paintTile(canvas, coords) {
   const size = 256;
@@ -39,6 +39,7 @@ function makeCanvasLayer() {
     createTile(coords) {
       const canvas = L.DomUtil.create("canvas", "leaflet-tile");
       paintTile(canvas, coords);
+      canvas.classList.add("leaflet-tile-loaded"); // it is: no frame need pass before it shows, in print too
       return canvas;
     },
     repaint() {

@@ -62,8 +62,11 @@ function drawOverflow(pen, shapes, found, view) {
 function drawCandidates(pen, shapes, found, view) {
   const spots = new Path2D();
   const others = new Path2D();
-  for (const f of found) trace(tables.candidates.columns.chosen[f] ? spots : others, shapes, f, view, true);
-  if (view.zoom >= 18) strokeTwice(pen, others, "spot-line", 1.2, [3, 3]);
+  for (const f of found) {
+    if (tables.candidates.columns.chosen[f]) trace(spots, shapes, f, view, true);
+    else if (tables.candidates.columns.lot[f] === chosen.lot) trace(others, shapes, f, view, true);
+  }
+  strokeTwice(pen, others, "spot-line", 1.2, [3, 3]);
   pen.strokeStyle = colour("spot-line");
   pen.fillStyle = colour("spot");
   pen.fill(spots);
@@ -102,16 +105,17 @@ function drawDownspouts(pen, shapes, found, view) {
 }
 
 function drawInlets(pen, shapes, found, view) {
+  const half = view.zoom >= 18 ? 4.5 : view.zoom >= 17 ? 3.5 : 2.5;
   eachPoint(shapes, found, view, (x, y) => {
     pen.fillStyle = colour("label-halo");
-    pen.fillRect(x - 5.5, y - 5.5, 11, 11);
+    pen.fillRect(x - half - 1, y - half - 1, 2 * half + 2, 2 * half + 2);
     pen.strokeStyle = colour("inlet");
-    pen.lineWidth = 1.5;
-    pen.strokeRect(x - 4.5, y - 4.5, 9, 9);
+    pen.lineWidth = half > 3 ? 1.5 : 1;
+    pen.strokeRect(x - half, y - half, 2 * half, 2 * half);
     pen.beginPath();
-    for (const shift of [-2, 0.5, 3]) {
-      pen.moveTo(x + shift, y - 4);
-      pen.lineTo(x + shift, y + 4);
+    for (const shift of [-half / 2, 0, half / 2]) {
+      pen.moveTo(x + shift, y - half);
+      pen.lineTo(x + shift, y + half);
     }
     pen.lineWidth = 1;
     pen.stroke();

@@ -7,7 +7,7 @@ function drawLots(pen, shapes, found, view) {
   for (const lot of found) {
     const faded = matching && !matching[lot] ? 1 : 0;
     put(fills, `${lotColour(lot) || ""}|${faded}`, shapes, lot, view);
-    if (chosen.colourBy !== "none") put(patterns, `${lotValue("verdict", lot)}|${faded}`, shapes, lot, view);
+    if (patternShown(lot)) put(patterns, `${lotValue("verdict", lot)}|${faded}`, shapes, lot, view);
     trace(lines, shapes, lot, view, true);
   }
   for (const [key, path] of fills) {
@@ -29,6 +29,12 @@ function drawLots(pen, shapes, found, view) {
   pen.strokeStyle = colour("lot-line");
   pen.lineWidth = view.zoom >= 17 ? 1 : 0.5;
   pen.stroke(lines);
+}
+
+/** Whether a lot's pattern is drawn: where limits are told, only on lots that they rule out beyond doubt. */
+function patternShown(lot) {
+  if (chosen.colourBy !== "limit") return chosen.colourBy !== "none";
+  return lotValue("verdict", lot) === "ruled out" && !lotValue("near_pass", lot);
 }
 
 function put(paths, key, shapes, f, view) {
@@ -76,32 +82,50 @@ function drawStreets(pen, shapes, found, view) {
   for (const f of found) streetLabel(pen, shapes, f, view);
 }
 
-/** Write a street's name along its longest straight piece. */
+/** Write a street's name at the middle of its longest line, turned as the line runs there. */
 function streetLabel(pen, shapes, f, view) {
   const name = tables.streets.columns.street[f];
   if (!name) return;
-  let longest = 0;
-  let at = -1;
+  pen.font = "600 12px system-ui, sans-serif";
+  const room = pen.measureText(name).width;
+  let longest = [];
   for (let r = shapes.ringOf[f]; r < shapes.ringOf[f + 1]; r++) {
-    for (let p = shapes.pointOf[r]; p + 1 < shapes.pointOf[r + 1]; p++) {
-      const length = Math.hypot(shapes.x[p + 1] - shapes.x[p], shapes.y[p + 1] - shapes.y[p]) * view.scale;
-      if (length > longest) {
-        longest = length;
-        at = p;
-      }
+    const along = lengthsAlong(shapes, r, view.scale);
+    if (!longest.length || along[along.length - 1] > longest[longest.length - 1]) {
+      longest = along;
+      longest.ring = r;
     }
   }
-  pen.font = "600 12px system-ui, sans-serif";
-  if (at < 0 || longest < pen.measureText(name).width + 10) return;
-  const x = ((shapes.x[at] + shapes.x[at + 1]) / 2) * view.scale - view.left;
-  const y = ((shapes.y[at] + shapes.y[at + 1]) / 2) * view.scale - view.top;
-  let angle = Math.atan2(shapes.y[at + 1] - shapes.y[at], shapes.x[at + 1] - shapes.x[at]);
+  const length = longest[longest.length - 1];
+  if (!(length > room + 10)) return;
+  const [x0, y0] = pointAlong(shapes, longest, (length - room) / 2);
+  const [x1, y1] = pointAlong(shapes, longest, (length + room) / 2);
+  if (Math.hypot(x1 - x0, y1 - y0) * view.scale < 0.9 * room) return; // too crooked to write along
+  let angle = Math.atan2(y1 - y0, x1 - x0);
   if (Math.abs(angle) > Math.PI / 2) angle += Math.PI;
   pen.save();
-  pen.translate(x, y);
+  pen.translate(((x0 + x1) / 2) * view.scale - view.left, ((y0 + y1) / 2) * view.scale - view.top);
   pen.rotate(angle);
   label(pen, name, 0, 0, 12, 600);
   pen.restore();
+}
+
+/** Length of a line up to each of its points, in pixels. */
+function lengthsAlong(shapes, ring, scale) {
+  const out = [0];
+  for (let p = shapes.pointOf[ring] + 1; p < shapes.pointOf[ring + 1]; p++) {
+    out.push(out[out.length - 1] + Math.hypot(shapes.x[p] - shapes.x[p - 1], shapes.y[p] - shapes.y[p - 1]) * scale);
+  }
+  return out;
+}
+
+/** The point so far along a line, in world coordinates. */
+function pointAlong(shapes, along, wanted) {
+  const first = shapes.pointOf[along.ring];
+  const at = Math.max(1, along.findIndex((length) => length >= wanted));
+  const share = (wanted - along[at - 1]) / (along[at] - along[at - 1] || 1);
+  const p = first + at;
+  return [shapes.x[p - 1] + share * (shapes.x[p] - shapes.x[p - 1]), shapes.y[p - 1] + share * (shapes.y[p] - shapes.y[p - 1])];
 }
 
 function drawFlow(pen, shapes, found, view) {
@@ -116,8 +140,8 @@ function drawFlow(pen, shapes, found, view) {
   pen.lineJoin = "round";
   pen.lineCap = "round";
   for (const [width, path] of classes) {
-    if (view.zoom < 16 && width < 2) continue;
-    pen.lineWidth = width;
+    if (view.zoom < 17 && width < 1.5) continue;
+    pen.lineWidth = view.zoom < 17 ? 0.6 * width : width;
     pen.stroke(path);
   }
 }

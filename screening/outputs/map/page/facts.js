@@ -4,6 +4,7 @@ const SOURCES = {
   "given": "given", "traced": "traced down the ground", "guessed": "guessed", "survey": "soil survey", "derived": "derived from the survey's layers",
   "field": "field test", "test": "field test", "group": "usual for the group", "none": "no source",
 };
+const LEAD_WAYS = {"surface": "over the ground", "shallow": "in a shallow pipe", "buried": "in a buried pipe"};
 const LEADS = {"surface": "over the ground", "shallow": "shallow pipe", "buried": "buried pipe"};
 
 function num(name, lot, decimals) {
@@ -14,6 +15,19 @@ function num(name, lot, decimals) {
 function sourceOf(name, lot) {
   const value = lotValue(name, lot);
   return value === null ? null : SOURCES[value] || value;
+}
+
+const SIDES = {"front": "in front", "side": "at the side", "back": "behind the house"};
+
+/** The garden in two sentences. */
+function inShort(lot) {
+  if (lotValue("ponding_area_m2", lot) === null) return null;
+  const led = (lotValue("lead", lot) || "").length ? `, led ${num("run_m", lot, 1)} ${LEAD_WAYS[lotValue("lead", lot)] || ""}`.trimEnd() : "";
+  const where = SIDES[lotValue("spot_side", lot)] || "on the lot";
+  const storm = amount(data.rules.storm_depth_mm.value, "mm");
+  const kept = num("storm_kept_m3", lot);
+  return `A garden of ${num("ponding_area_m2", lot)} ${where} takes the water of ${num("draining_area_m2", lot)} of roof and paving${led}. ` +
+    (kept === null ? "" : `In a storm of ${storm} it keeps ${kept} out of the drain.`);
 }
 
 /** The garden at the spot. */

@@ -31,6 +31,10 @@ function legendRow(sample, text) {
   return make("li", {}, sample, make("span", {}, text));
 }
 
+function nearPasses() {
+  return (tables.lots.columns.near_pass || []).filter((near) => near === true).length;
+}
+
 function drawLegend() {
   const rows = [];
   if (chosen.colourBy === "suitability") {
@@ -45,7 +49,10 @@ function drawLegend() {
     const rest = limitOrder().slice(5).reduce((sum, [, count]) => sum + count, 0);
     if (rest) rows.push(legendRow(make("span", {class: "swatch limit-6", "aria-hidden": "true"}), `Others: ${rest}`));
   }
-  const patterns = chosen.colourBy === "none" ? [] : [
+  const patterns = chosen.colourBy === "none" ? [] : chosen.colourBy === "limit" ? [
+    legendRow(make("span", {class: "swatch class-0 verdict-out", "aria-hidden": "true"}), "Fails clearly"),
+    legendRow(make("span", {class: "swatch class-0", "aria-hidden": "true"}), `A near pass: ${nearPasses()}`),
+  ] : [
     legendRow(make("span", {class: "swatch verdict-test", "aria-hidden": "true"}), "Test soil first"),
     legendRow(make("span", {class: "swatch verdict-look", "aria-hidden": "true"}), "Look closer"),
     legendRow(make("span", {class: "swatch class-0 verdict-out", "aria-hidden": "true"}), "Ruled out"),
@@ -65,7 +72,7 @@ function makeLayerPanel() {
       rows.map((layer) => layerRow(layer.id, layer.name, layer.means)),
       window.image_overlay_slope ? layerRow("slope", "Slope classes", slopeText) : null),
     make("h2", {}, "Verdicts"),
-    make("dl", {class: "verdicts"}, VERDICTS.map((verdict) => make("div", {}, make("dt", {}, swatch(verdict === "ruled out" ? 0 : 3, verdict), verdict), make("dd", {}, VERDICT_MEANS[verdict])))),
+    make("dl", {class: "verdicts"}, VERDICTS.map((verdict) => make("div", {}, make("dt", {}, swatch(verdict === "ruled out" ? 0 : 3, verdict), opening(verdict)), make("dd", {}, VERDICT_MEANS[verdict])))),
   ];
 }
 

@@ -23,7 +23,7 @@ const LAYERS = [
   {id: "leads", table: "leads", name: "Leads", from: 18, on: true, lot: true, draw: drawLeads,
    means: "How water gets from downspout to garden."},
   {id: "candidates", table: "candidates", name: "Garden places", from: 17, on: true, lot: true, draw: drawCandidates,
-   means: "The spot, filled; other places kept on the lot, outlined."},
+   means: "The spot, filled; on the chosen lot, other places as well, outlined."},
   {id: "downspouts", table: "downspouts", name: "Downspouts", from: 18, on: true, lot: true, draw: drawDownspouts,
    means: "Filled where given; a ring with a question mark where the tool placed it, which is a guess."},
   {id: "inlets", table: "inlets", name: "Inlets", from: 16, on: true, draw: drawInlets, means: "Where the storm drain takes water."},

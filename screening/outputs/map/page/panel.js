@@ -17,6 +17,7 @@ function drawPanel() {
     panelHead(lot, verdict),
     make("p", {class: "verdict-line"}, swatch(classOf(lot), verdict), make("strong", {}, opening(verdict)), ". ", VERDICT_MEANS[verdict]),
     standingOf(lot),
+    inShort(lot) ? make("p", {}, inShort(lot)) : null,
     section("Why", reasonList(lot)),
     verdict === "ruled out" ? otherHelp() : nextStep(lot),
     lotValue("ponding_area_m2", lot) === null ? null : section("The garden at the spot", make("dl", {class: "facts"}, gardenFacts(lot))),

@@ -98,16 +98,24 @@ async function start() {
   document.body.classList.add("ready");
 }
 
-/** In print: the map fitted to the lots, and the first of the list below it. */
+/** In print: the map at the paper's size, fitted to the lots, and the first of the list below it. */
 function startPrint() {
+  let before = null;
   find("print-button").addEventListener("click", () => window.print());
   window.addEventListener("beforeprint", () => {
     const rows = orderedLots().slice(0, 40).map((lot) => make("tr", {},
       [lotValue("rank", lot) ?? "–", lotName(lot), lotValue("verdict", lot), stepWords(lot) || "", shownScore(lot) ?? "", amount(lotValue("storm_kept_m3", lot), "m3") || ""].map((cell) => make("td", {}, String(cell)))));
     fill(find("print-list"), make("table", {}, make("thead", {}, make("tr", {}, ["Rank", "Lot", "Verdict", "Next step", "Score", "Kept out of the drain"].map((head) => make("th", {}, head)))), make("tbody", {}, rows)),
       make("ul", {}, data.cautions.map((text) => make("li", {}, text))));
+    before = [map.getCenter(), map.getZoom()];
+    document.body.classList.add("printing");
     map.invalidateSize({pan: false});
     showWhole();
+  });
+  window.addEventListener("afterprint", () => {
+    document.body.classList.remove("printing");
+    map.invalidateSize({pan: false});
+    map.setView(...before, {animate: false});
   });
 }
 
