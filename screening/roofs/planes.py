@@ -126,7 +126,7 @@ def roof_planes(
     ValueError
         When a speed is neither 0 nor 1.
     """
-    speed = np.array(speed, np.float64)
+    speed = np.asarray(speed, np.float64)
     if speed.shape != (len(footprints.xy_m),) or not np.isin(speed, (0.0, 1.0)).all():
         raise ValueError(f"speed must be 0 or 1 for each of {len(footprints.xy_m)} edges")
     walls = np.zeros(len(speed), np.int64) if party is None else np.asarray(party, np.int64)
@@ -147,8 +147,14 @@ def roof_planes(
 def _attempt(
     feet: Footprints, speed: NDArray[np.float64], party: NDArray[np.int64], eps_m: float, method: int
 ) -> tuple[RoofPlanes, NDArray[np.bool_]]:
-    """One attempt at the planes of all footprints, and whether those of each hold."""
+    """One attempt at the planes of all footprints, and whether those of each hold.
+
+    A hole whose edges all stand still is sloped at once: the plane around it would be a ring.
+    """
     used = speed.copy()
+    ring = np.repeat(np.arange(len(feet.ring_offsets) - 1), np.diff(feet.ring_offsets))
+    moves = np.bincount(ring, weights=speed, minlength=len(feet.ring_offsets) - 1) > 0
+    used[feet.on_hole & ~moves[ring]] = 1.0
     ends, nodes, arcs, lines = wavefronts_of_all(feet.xy_m, feet.ring_offsets, feet.piece_offsets, used, party, eps_m)
     tolerance_m = 1e-6 + 20.0 * eps_m
     room = 4 * (int(ends[-1, 1]) + int(ends[-1, 2])) + 64 * len(feet) + 64
