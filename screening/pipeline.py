@@ -12,6 +12,8 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any, Final
 
+import pandas as pd
+
 from screening import __version__
 from screening.area import Area, Note
 from screening.blocks.area_terrain import area_terrain
@@ -112,8 +114,7 @@ def screen(
         progress.step(done, total)
     progress.stage(STAGES[3], 4, len(STAGES))
     tables = rank(join_tables(parts), area.layers.get("streets"), rules)
-    if area.problems is not None:
-        tables["problems"] = conform(area.problems, TABLES["problems"])
+    tables["problems"] = _all_problems(area.problems, tables["problems"])
     return Screening(
         title=area.title,
         crs=area.crs,
@@ -184,6 +185,15 @@ def run_area(
     return result, paths
 
 
+def _all_problems(reading: Any | None, stages: Any) -> Any:
+    """Problems of reading, then those that the stages found."""
+    if reading is None or not len(reading):
+        return stages
+    if not len(stages):
+        return conform(reading, TABLES["problems"])
+    return conform(pd.concat([reading, stages], ignore_index=True), TABLES["problems"])
+
+
 def _record(area: Area, notes: tuple[Note, ...], rules: Rules, tables: Mapping[str, Any]) -> dict[str, Any]:
     """What was run on what, without times."""
     lots = tables["lots"]
@@ -204,7 +214,7 @@ def _record(area: Area, notes: tuple[Note, ...], rules: Rules, tables: Mapping[s
             "lots": len(lots),
             **{verdict: int(count) for verdict, count in sorted(lots["verdict"].value_counts().items())},
             "layers": {name: len(layer) for name, layer in sorted(area.layers.items())},
-            "problems": 0 if area.problems is None else len(area.problems),
+            "problems": len(tables["problems"]),
         },
         "rules": rules.model_dump(),
         "notes": [{"kind": note.kind, "layer": note.layer, "text": note.text} for note in notes],

@@ -11,6 +11,7 @@ from screening.fields import TABLES, conform
 from screening.ranking.lot_rows import lot_rows
 from screening.roofs import roof_shares
 from screening.siting import ground, judge, search
+from screening.siting.field_results import with_field_results
 from screening.soils import assess, candidate_soils
 from screening.water import lot_water
 
@@ -31,20 +32,23 @@ def run_block(block: Block, context: AreaContext) -> Tables:
     block = block.with_tables(assess(block, context, mask))
     block = block.with_tables(search(block, context, mask))
     block = block.with_tables(candidate_soils(block, context))
+    block = block.with_tables(with_field_results(block, context))
     block = block.with_tables(judge(block, context))
     block = block.with_tables(lot_water(block, context))
     tables = {name: table for name, table in block.tables.items() if name in TABLES}
     tables["lots"] = lot_rows(block, block.tables)
+    tables["problems"] = block.tables["roof_problems"]
     return tables
 
 
 def join_tables(parts: Sequence[Tables]) -> Tables:
-    """Join the tables of all blocks, each in the order of its lots, typed and rounded as declared."""
+    """Join the tables of all blocks, each in the order of its lots (problems of their features), typed and rounded."""
     joined: Tables = {}
     for name in [name for name in TABLES if any(name in part for part in parts)]:
         tables = [part[name] for part in parts if name in part]
         filled = [table for table in tables if len(table)] or tables[:1]
         table = pd.concat(filled, ignore_index=True) if len(filled) > 1 else filled[0]
-        table = table.sort_values("lot_id", kind="stable", key=lambda ids: ids.astype(object))
+        keys = ["layer", "feature", "problem"] if name == "problems" else ["lot_id"]
+        table = table.sort_values(keys, kind="stable", key=lambda column: column.astype(object))
         joined[name] = conform(table, TABLES[name])
     return joined

@@ -86,8 +86,8 @@ def setback_labels(
 ) -> NDArray[np.int32]:
     """Label the ground beside buildings with foundations that no overflow may cross.
 
-    Side yards are where water is meant to pass between houses, so this is ``overflow_clearance_m``, not the setback of a
-    garden, except where that setback is less.
+    Side yards are where water is meant to pass between houses, so this is ``overflow_clearance_m``, not the setback of
+    a garden, except where that setback is less.
 
     Returns
     -------
