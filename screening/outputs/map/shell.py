@@ -88,7 +88,8 @@ def map_page(result: Screening, units: Units = "metric") -> str:
         last=f"<script>{script}</script>", style=style,
     )  # fmt: skip
     shell = MapShell(
-        location=((south + north) / 2, (west + east) / 2), tiles=None, zoom_start=16, max_zoom=22, zoom_control=False,
+        location=((south + north) / 2, (west + east) / 2), tiles=None, zoom_start=16, max_zoom=22, zoom_snap=0.25,
+        zoom_control=False,
         attribution_control=False, fade_animation=False, font_size="0.8rem",
     )  # fmt: skip
     page.add_child(_named(shell, "lots"))

@@ -11,14 +11,16 @@ function indexOf(table) {
 const CHOSEN_FROM = 16; // zoom from which the chosen lot's own things are drawn
 const REACH = 120; // pixels beyond the tile's edge that labels and points may reach in from
 
+/** Between whole zooms the browser stretches tiles; the canvas is made as large as it will be seen, so that lines and
+ *  letters keep their size and stay sharp. */
 function paintTile(canvas, coords) {
-  const size = 256;
+  const size = 256 * map.getZoomScale(map.getZoom(), coords.z);
   const dots = window.devicePixelRatio || 1;
   canvas.width = Math.round(size * dots);
   canvas.height = Math.round(size * dots);
   const pen = canvas.getContext("2d");
   pen.scale(dots, dots);
-  const view = {zoom: coords.z, scale: size * 2 ** coords.z, left: coords.x * size, top: coords.y * size};
+  const view = {zoom: map.getZoom(), scale: size * 2 ** coords.z, left: coords.x * size, top: coords.y * size};
   const box = [
     (view.left - REACH) / view.scale, (view.top - REACH) / view.scale,
     (view.left + size + REACH) / view.scale, (view.top + size + REACH) / view.scale,

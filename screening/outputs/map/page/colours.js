@@ -17,11 +17,11 @@ function forgetColours() {
 const patternCache = new Map();
 
 /** A pattern to lay over a lot for its verdict: dots, slanted lines, crossed lines; null for approach. */
-function verdictPattern(context, verdict, dense) {
-  const key = verdict + dense;
+function verdictPattern(context, verdict, view) {
+  const key = verdict;
   if (verdict === "approach") return null;
+  const scale = window.devicePixelRatio || 1;
   if (!patternCache.has(key)) {
-    const scale = window.devicePixelRatio || 1;
     const size = Math.round((verdict === "test soil first" ? 7 : 8) * scale);
     const tile = document.createElement("canvas");
     tile.width = size;
@@ -29,8 +29,9 @@ function verdictPattern(context, verdict, dense) {
     drawPattern(tile.getContext("2d"), verdict, size, scale);
     patternCache.set(key, tile);
   }
+  const side = patternCache.get(key).width / scale;
   const pattern = context.createPattern(patternCache.get(key), "repeat");
-  pattern.setTransform(new DOMMatrix().scale(1 / (window.devicePixelRatio || 1)));
+  pattern.setTransform(new DOMMatrix().translate(-(view.left % side), -(view.top % side)).scale(1 / scale));
   return pattern;
 }
 

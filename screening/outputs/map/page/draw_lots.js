@@ -19,7 +19,7 @@ function drawLots(pen, shapes, found, view) {
   }
   for (const [key, path] of patterns) {
     const [verdict, faded] = key.split("|");
-    const pattern = verdictPattern(pen, verdict);
+    const pattern = verdictPattern(pen, verdict, view);
     if (!pattern || view.zoom < 14) continue;
     pen.globalAlpha = faded === "1" ? 0.12 : view.zoom >= 19 ? 0.45 : 0.75;
     pen.fillStyle = pattern;

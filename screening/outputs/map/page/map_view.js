@@ -29,7 +29,7 @@ function allLots() {
 }
 
 function showWhole() {
-  map.fitBounds(boundsOfLots(allLots()), {animate: false, padding: [12, 12]});
+  map.fitBounds(boundsOfLots(allLots()), {animate: false, paddingTopLeft: [12, 58], paddingBottomRight: [12, 12]});
 }
 
 /** Bring a lot into view: near enough to see its garden. */
@@ -117,6 +117,7 @@ function startMap() {
   });
   canvasLayer = makeCanvasLayer().addTo(map);
   window.image_overlay_slope?.remove();
+  map.on("zoomend", () => canvasLayer.repaint());
   showWhole();
   map.setMaxBounds(L.latLngBounds(data.bounds).pad(1));
   map.setMinZoom(Math.max(0, map.getZoom() - 2));
