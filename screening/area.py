@@ -22,7 +22,7 @@ from pyproj import CRS
 from screening.grid import Grid
 from screening.rules import Rules
 
-__all__ = ["LAYER_COLUMNS", "Area", "AreaContext", "Block", "Note", "SoilMap", "Tables"]
+__all__ = ["LAYER_COLUMNS", "Area", "AreaContext", "Block", "FieldFacts", "Note", "SoilMap", "Tables"]
 
 Tables = dict[str, Any]
 """Tables by name, as ``fields.TABLES`` declares them: DataFrames and GeoDataFrames."""
@@ -100,6 +100,7 @@ class Area:
     rain: pd.DataFrame | None = None
     """Columns ``start`` (timestamp), ``step_h`` and ``depth_mm`` (NaN where missing)."""
     field_results: pd.DataFrame | None = None
+    """Rows of the field files, as ``inputs.field_file`` reads them."""
     problems: gpd.GeoDataFrame | None = None
     notes: tuple[Note, ...] = ()
     files: Mapping[str, str] = field(default_factory=dict)
@@ -108,6 +109,34 @@ class Area:
     def given(self, layer: str) -> bool:
         """Whether a layer was given."""
         return layer in self.layers
+
+
+@dataclass(frozen=True, eq=False)
+class FieldFacts:
+    """What was learnt in the field, reduced over the whole area (``season.reduce``).
+
+    Parameters
+    ----------
+    tests
+        Soil tests that count: ``lot_id``, ``x_m``, ``y_m``, ``located`` (False: the place is only known to be the
+        lot's spot, and x and y are a point on the lot), ``unit`` (position of the map unit, -1 none), ``ksat_um_s``
+        and ``ksat_spread`` (what the map says there), ``test_ksat_um_s``, ``slowest_h`` (slowest filling).
+    levels
+        ``lot_id``, ``x_m``, ``y_m`` (NaN where only known to be the lot's spot), ``drop_m`` (ground at the spot below
+        the ground at the house).
+    consents
+        Lots where a lead may cross the easement or main.
+    reasons
+        ``lot_id, code, severity, measured, limit, detail``: what the household said.
+    lots
+        Rows of ``fields.TABLES["season"]``, water and geometry still missing.
+    """
+
+    tests: pd.DataFrame
+    levels: pd.DataFrame
+    consents: frozenset[str]
+    reasons: pd.DataFrame
+    lots: pd.DataFrame
 
 
 @dataclass(frozen=True, eq=False)
@@ -121,6 +150,8 @@ class AreaContext:
     notes: tuple[Note, ...] = ()
     rain_years: Any = None
     """The rain record made ready for the year's balance (``water.year.RainYears``); None without a record."""
+    field: FieldFacts | None = None
+    """What was learnt in the field; None without field results."""
 
 
 @dataclass(frozen=True, eq=False)

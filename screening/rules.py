@@ -69,6 +69,7 @@ class Rules(BaseModel):
     hollow_area_m2: Annotated[float, rule("m2", 1, 1000, "J", "area from which a hollow counts as wet")] = 10.0
     elevation_error_m: Annotated[float, rule("m", 0, 2, "P", "elevation error, one sigma")] = 0.10
     elevation_error_range_m: Annotated[float, rule("m", 0.1, 200, "J", "range of its Gaussian correlation")] = 10.0
+    level_error_m: Annotated[float, rule("m", 0, 0.5, "J", "error of a fall measured with a level, one sigma")] = 0.02
     slope_error_pct: Annotated[float, rule("% points", 0, 10, "J", "error of a slope at its scale, one sigma")] = 1.0
     assessed_least_share: Annotated[float, rule("share", 0, 1, "J", "share of the lot with valid data to be sure of it")] = 0.9
 

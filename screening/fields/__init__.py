@@ -14,10 +14,10 @@ from screening.fields.layers import LAYERS
 from screening.fields.lots_table import LOTS
 from screening.fields.reason_codes import REASONS, SEVERITIES, Reason
 from screening.fields.roof_tables import DOWNSPOUTS, ROOF_PIECES, ROOF_SHARES
-from screening.fields.season_table import SEASON
+from screening.fields.season_table import OFF_LIST, SEASON
 from screening.fields.summary_tables import PROBLEMS, REASON_ROWS, SOIL_LOTS, STREETS
 
-__all__ = ["LAYERS", "REASONS", "SEVERITIES", "TABLES", "Field", "Reason", "conform", "round_half_up"]
+__all__ = ["LAYERS", "OFF_LIST", "REASONS", "SEVERITIES", "TABLES", "Field", "Reason", "conform", "round_half_up"]
 
 TABLES: dict[str, tuple[Field, ...]] = {
     "lots": LOTS,

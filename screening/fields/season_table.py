@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from screening.fields.field import Field
 
-__all__ = ["SEASON"]
+__all__ = ["OFF_LIST", "SEASON"]
+
+OFF_LIST = ("built", "inspected", "paid", "refused", "not to be contacted")
+"""Contact statuses that take a lot off the list: its verdict and score stay, it has no rank."""
 
 # fmt: off
 SEASON: tuple[Field, ...] = (

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from screening.fields import OFF_LIST
 from screening.ranking.criteria import CRITERIA
 from screening.rules import Rules
 
@@ -78,19 +79,31 @@ def rank_groups(scores: NDArray[np.int64], rank: NDArray[np.int64]) -> list[str 
 
 
 def score_lots(lots: Any, rules: Rules) -> Any:
-    """Add values, score, rank and groups of about equal rank to the lots table; ruled-out lots get none."""
+    """Add values, score, rank and groups of about equal rank to the lots table.
+
+    Ruled-out lots get none; lots that are off the list (built, refused, ...) keep their score and get no rank.
+    """
     out = lots.copy()
     open_lots = (out["verdict"] != "ruled out").to_numpy(dtype=bool)
     values = np.column_stack([function(out, rules) for _, _, function in CRITERIA])
     weights = np.array([getattr(rules, weight) for _, weight, _ in CRITERIA], dtype=np.int64)
     scores = score(values, weights)
     kept = out["storm_kept_m3"].astype("Float64").to_numpy(dtype=np.float64, na_value=np.nan)
-    rank = ranks(scores, kept, open_lots)
+    rank = ranks(scores, kept, open_lots & ~_off_list(out))
     for number, (column, _, _) in enumerate(CRITERIA):
         out[column] = pd.array(values[:, number], dtype="Int64")
         out.loc[~open_lots, column] = pd.NA
     out["score"] = pd.array(scores, dtype="Int64")
     out["rank"] = pd.array(rank, dtype="Int64")
     out["rank_group"] = pd.array(rank_groups(scores, rank), dtype="str")
-    out.loc[~open_lots, ["score", "rank"]] = pd.NA
+    out.loc[~open_lots, "score"] = pd.NA
+    out.loc[rank == 0, "rank"] = pd.NA
     return out
+
+
+def _off_list(lots: Any) -> NDArray[np.bool_]:
+    """Lots that nobody is to approach any more."""
+    if "contact_status" not in lots:
+        return np.zeros(len(lots), dtype=bool)
+    off: NDArray[np.bool_] = lots["contact_status"].isin(OFF_LIST).to_numpy(dtype=bool)
+    return off

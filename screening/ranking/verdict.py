@@ -37,6 +37,11 @@ NEXT_STEPS: Final[dict[str, str]] = {
     "tree_crown": "visit",
     "upslope": "visit",
     "chance": "visit",
+    "wet_spots": "visit",
+    "septic_told": "visit",
+    "owner": "call",
+    "association": "call",
+    "consent_refused": "call",
 }
 """What settles each reason to look closer."""
 

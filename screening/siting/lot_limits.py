@@ -1,4 +1,4 @@
-"""What stands against a lot as a whole: nothing to catch, nowhere to dig, nothing to judge by; and what is not known."""
+"""What stands against a lot as a whole: nothing to catch, nowhere to dig, nothing to judge by; what is not known."""
 
 from __future__ import annotations
 
@@ -8,10 +8,11 @@ import numpy as np
 import pandas as pd
 
 from screening.area import AreaContext, Block
-from screening.siting.spot_limits import LOOK_CLOSER, NOTE, RULES_OUT
+from screening.siting.spot_limits import LOOK_CLOSER, NOTE, RULES_OUT, TEST_SOIL
 
 __all__ = ["lot_reasons", "unfit_reasons"]
 
+_WEIGHTS: Final = {"note": NOTE, "test soil": TEST_SOIL, "look closer": LOOK_CLOSER, "rules out": RULES_OUT}
 _WORDS: Final = {NOTE: "note", LOOK_CLOSER: "look closer", RULES_OUT: "rules out"}
 
 
@@ -59,4 +60,12 @@ def lot_reasons(block: Block, context: AreaContext) -> pd.DataFrame:
         parts.append(rows_of(ids, "paving_unknown", NOTE))
     if "buried" not in given:
         parts.append(rows_of(ids, "buried_unknown", NOTE))
+    if context.field is not None:
+        parts.append(_field_reasons(context.field.reasons, ids))
     return pd.concat(parts, ignore_index=True)
+
+
+def _field_reasons(reasons: pd.DataFrame, ids: Any) -> pd.DataFrame:
+    """What the households of these lots said."""
+    mine = reasons[reasons["lot_id"].isin(list(ids))].reset_index(drop=True)
+    return mine.assign(weight=mine["severity"].map(_WEIGHTS).astype("int64"), near=False)

@@ -22,7 +22,16 @@ from screening.siting.spot_limits import (
 from screening.soils.conductivity import chance_infeasible
 from screening.units import UM_PER_S_MM_PER_H
 
-__all__ = ["SOIL_LIMITS", "drawdown", "failed_test", "fast_soil", "soil_group", "soil_line", "soil_unknown"]
+__all__ = [
+    "SOIL_LIMITS",
+    "drawdown",
+    "failed_test",
+    "fast_soil",
+    "slow_test",
+    "soil_group",
+    "soil_line",
+    "soil_unknown",
+]
 
 WELL_DRAINED: Final = ("A", "B")
 
@@ -38,9 +47,12 @@ def drawdown(table: Any, rules: Rules) -> Finding:
     slow = (pond > rules.pond_drawdown_h) | (bed > rules.bed_drawdown_h)
     out = np.where(tested, slow, chance >= rules.soil_chance_out)
     worst_bed = bed / rules.bed_drawdown_h > pond / rules.pond_drawdown_h
+    nearby = text(table, "ksat_source") == "nearby test"
     words = [
-        "The soil test says so." if test else f"By the soil map, with a chance of {100 * c:.0f}%."
-        for test, c in zip(tested, np.nan_to_num(chance), strict=True)
+        "The soil test says so."
+        if test
+        else f"By {'soil tests nearby' if near else 'the soil map'}, with a chance of {100 * c:.0f}%."
+        for test, near, c in zip(tested, nearby, np.nan_to_num(chance), strict=True)
     ]
     return Finding(
         "pond_drawdown",
@@ -103,6 +115,14 @@ def failed_test(table: Any, rules: Rules) -> Finding:  # noqa: ARG001 - the shap
     return Finding("failed_test", np.where(np.isfinite(away) & untested, LOOK_CLOSER, FINE), away)
 
 
+def slow_test(table: Any, rules: Rules) -> Finding:
+    """A filling of a test hole that took longer than the pond may: the place is out, whatever its repeat says."""
+    hours = number(table, "test_h") if "test_h" in table.columns else np.full(len(table), np.nan)
+    limit = rules.pond_drawdown_h
+    slow = hours > limit
+    return Finding("slow_test", np.where(slow, RULES_OUT, FINE), hours, limit, near=slow & (hours <= 1.25 * limit))
+
+
 def fast_soil(table: Any, rules: Rules) -> Finding:
     """Soil so fast that a well nearby may take the water unfiltered."""
     ksat_mm_h = number(table, "ksat_um_s") * UM_PER_S_MM_PER_H
@@ -110,4 +130,4 @@ def fast_soil(table: Any, rules: Rules) -> Finding:
     return Finding("fast_soil", np.where(fast, NOTE, FINE), ksat_mm_h, rules.infiltration_fast_mm_h)
 
 
-SOIL_LIMITS: Final = (drawdown, failed_test, soil_group, soil_unknown, soil_line, fast_soil)
+SOIL_LIMITS: Final = (drawdown, slow_test, failed_test, soil_group, soil_unknown, soil_line, fast_soil)

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import pandas as pd
 
-from screening.area import AreaContext, Block
+from screening.area import AreaContext, Block, FieldFacts
 from screening.ranking.verdict import VERDICTS, verdicts
 from screening.rules import Rules
 from screening.siting import ground, judge, search
-from screening.siting.soil_tests import with_soil_tests
+from screening.siting.field_results import with_field_results
 from screening.soils import candidate_soils
 from screening.units import UM_PER_S_MM_PER_H
 from tests.cases.sites import EVERYWHERE, Site
@@ -52,8 +52,8 @@ def run_site(
     block = block.with_tables(search(block, context, mask))
     block = block.with_tables(candidate_soils(block, context))
     if site.tests:
-        tests = _placed_tests(site, block, turn_deg, shift_m)
-        block = block.with_tables({"candidates": with_soil_tests(block.tables["candidates"], tests, context.rules)})
+        context = replace(context, field=_field_facts(_placed_tests(site, block, turn_deg, shift_m)))
+        block = block.with_tables(with_field_results(block, context))
     block = block.with_tables(judge(block, context))
     found = verdicts(block.lots["lot_id"], block.tables["reasons"]).iloc[0]
     candidates = block.tables["candidates"]
@@ -85,9 +85,21 @@ def _placed_tests(site: Site, block: Block, turn_deg: float, shift_m: tuple[floa
             "lot_id": [block.lots["lot_id"].iloc[0]] * len(site.tests),
             "x_m": [c * x - s * y + shift_m[0] for x, y, _ in site.tests],
             "y_m": [s * x + c * y + shift_m[1] for x, y, _ in site.tests],
-            "ksat_um_s": [rate / UM_PER_S_MM_PER_H for _, _, rate in site.tests],
+            "test_ksat_um_s": [rate / UM_PER_S_MM_PER_H for _, _, rate in site.tests],
+            "located": True,
+            "unit": -1,
+            "ksat_um_s": float("nan"),
+            "ksat_spread": float("nan"),
+            "slowest_h": float("nan"),
         }
     )
+
+
+def _field_facts(tests: pd.DataFrame) -> FieldFacts:
+    """Soil tests, and nothing else learnt."""
+    reasons = pd.DataFrame(columns=["lot_id", "code", "severity", "measured", "limit", "detail"])
+    levels = pd.DataFrame(columns=["lot_id", "x_m", "y_m", "located", "drop_m"])
+    return FieldFacts(tests, levels, frozenset(), reasons, pd.DataFrame(columns=["lot_id"]))
 
 
 def right(site: Site, outcome: Outcome) -> list[str]:
