@@ -28,6 +28,9 @@ def house_outline(form: str, w: float, d: float, rng: np.random.Generator) -> Po
     return box(0, 0, w, d)
 
 
+SIDE_M = 3.1
+"""Side yard where the lot is wide enough; water between two houses then keeps off both."""
+
 FORMS = ("rectangle", "L", "rear L", "T", "U")
 FORM_SHARES = (0.34, 0.28, 0.16, 0.13, 0.09)
 SETBACK_M = {
@@ -63,7 +66,7 @@ def build(lot: Lot, seed: int) -> Built:
     form = str(rng.choice(FORMS, p=FORM_SHARES))
     outline = house_outline(form, w, d * (1.28 if form != "rectangle" else 1.0), rng)
     spare = lot.width_m - w
-    start = max(1.9, spare - 1.9) if spare > 5.6 and lot.plan.kind != "narrow" else spare / 2
+    start = spare - SIDE_M if spare > 2 * SIDE_M + 0.2 and lot.plan.kind != "narrow" else spare / 2
     house = place_house(lot, outline, start, setback, left_hand)
     if house is None:
         return built

@@ -13,7 +13,7 @@ from shapely.geometry import LineString, Point, Polygon
 from scripts.demo_area_maker import drains, trees
 from scripts.demo_area_maker.houses import build, build_twins
 from scripts.demo_area_maker.lot import Built, Lot, lot_frame
-from scripts.demo_area_maker.pads import with_pads
+from scripts.demo_area_maker.pads import shared_lines, with_pads, with_swales
 from scripts.demo_area_maker.plan import plan_lots, shared_vertices, street_lines
 from scripts.demo_area_maker.relief import PAVED_HALF_M, Frame, frame_around, natural_ground, with_roads
 from scripts.demo_area_maker.underground import Underground, underground
@@ -81,10 +81,12 @@ def make_neighbourhood(seed: int) -> Neighbourhood:
     frame = frame_around([lot.shape for lot in lots])
     built = build_all(lots, seed)
     roads = with_roads(frame, natural_ground(frame, seed), streets)
-    ground = with_pads(frame, roads, [roof for b in built for roof in b.roofs], seed)
+    roofs = [roof for b in built for roof in b.roofs]
+    padded = with_pads(frame, roads, roofs, seed)
+    ground = with_swales(frame, padded, shared_lines([lot.shape for lot in lots]), [roof for _, roof in roofs])
     stands = shapely.union_all([shape for b in built for _, shape in b.roofs + b.paved])
     ways = shapely.union_all([line.buffer(PAVED_HALF_M + 0.6) for _, line in streets])
-    houses = shapely.union_all([shape for b in built for _, shape in b.roofs])
+    houses = shapely.union_all([roof for _, roof in roofs])
     blocked = stands.union(ways)
     all_trees = trees.yard_trees(lots, blocked, seed) + trees.street_trees(streets, blocked, seed)
     all_trees += trees.wood(frame, lots, ways.buffer(4.0), houses, seed)

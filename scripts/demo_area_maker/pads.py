@@ -6,8 +6,11 @@ import numpy as np
 import shapely
 import shapely.affinity
 from numpy.typing import NDArray
+from rasterio.features import rasterize
 from scipy import ndimage
+from scipy.spatial import cKDTree
 from shapely.geometry import Point, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from scripts.demo_area_maker.relief import CELL_M, Frame, smooth_step
 from scripts.demo_area_maker.warp import shape_to_ground
@@ -16,6 +19,7 @@ Floats = NDArray[np.float64]
 
 KEPT_TILT = 0.45
 """Share of the land's slope that a pad keeps, so that water on its uphill side finds a way round."""
+SWALE_M, SWALE_HALF_M = 0.24, 1.7
 WHITE_NOISE_M, CORRELATED_NOISE_M, CORRELATION_CELLS = 0.03, 0.035, 5.0
 NODATA_M = -9999.0
 
@@ -54,6 +58,26 @@ def with_pads(frame: Frame, ground: Floats, roofs: list[tuple[str, Polygon]], se
         if kind != "shed":
             with_pad(frame, out, roof, kind, float(lift) if kind == "house" else 0.06)
     return out
+
+
+def shared_lines(lots: list[Polygon]) -> BaseGeometry:
+    """Lot lines between two lots; fronts and outer backs are not among them."""
+    shapes = np.array(lots)
+    one, two = shapely.STRtree(shapes).query(shapes, predicate="touches")
+    pairs = one < two
+    lines = shapely.intersection(shapely.boundary(shapes[one[pairs]]), shapely.boundary(shapes[two[pairs]]))
+    return shapely.line_merge(shapely.union_all([part for part in shapely.get_parts(lines) if part.length > 0.5]))
+
+
+def with_swales(frame: Frame, ground: Floats, lines: BaseGeometry, roofs: list[Polygon]) -> Floats:
+    """Ground with a shallow swale along the lines between lots, fading out beside buildings [m]."""
+    points = np.concatenate([shapely.get_coordinates(part.segmentize(0.5)) for part in shapely.get_parts(lines)])
+    x, y = frame.centres()
+    away = cKDTree(points).query(np.column_stack([x.ravel(), y.ravel()]), distance_upper_bound=6.0)[0]
+    stands = rasterize(roofs, out_shape=ground.shape, transform=frame.transform, all_touched=True)
+    from_roof = ndimage.distance_transform_edt(stands == 0) * CELL_M
+    depth = SWALE_M * np.exp(-((away.reshape(ground.shape) / SWALE_HALF_M) ** 2))
+    return ground - depth * smooth_step(0.8, 2.6, from_roof)
 
 
 def measured(ground: Floats, seed: int) -> Floats:

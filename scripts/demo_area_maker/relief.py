@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from affine import Affine
 from numpy.typing import NDArray
 from scipy import ndimage
 from scipy.spatial import cKDTree
@@ -28,6 +29,11 @@ class Frame:
     top: float
     rows: int
     columns: int
+
+    @property
+    def transform(self) -> Affine:
+        """From column and row to ground coordinates [m]."""
+        return Affine(CELL_M, 0.0, self.left, 0.0, -CELL_M, self.top)
 
     def outline(self) -> Polygon:
         """The raster's edge on the ground."""
