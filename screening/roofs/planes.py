@@ -13,7 +13,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from screening.roofs.footprints import Footprints, polygons_of_loops
+from screening.roofs.footprints import Footprints, polygons_of_loops, ranges
 from screening.roofs.kernels.planes import planes_of_all
 from screening.roofs.kernels.wavefronts import wavefronts_of_all
 from screening.roofs.triangles import rings_by_triangles
@@ -78,28 +78,32 @@ class RoofPlanes:
 
     def with_planes_of(self, other: RoofPlanes, rows: NDArray[np.int64], others: NDArray[np.int64]) -> RoofPlanes:
         """The same with the planes of some footprints (``rows``) taken from another's (``others``)."""
-        speed, area, method = self.speed.copy(), self.area_m2.copy(), self.method.copy()
-        nodes = np.split(self.nodes, self.node_offsets[1:-1])
-        rings = np.split(self.rings, self.ring_starts[1:-1])
-        for row, from_row in zip(rows, others, strict=True):
-            to, start = self.footprints.edge_offsets[row], other.footprints.edge_offsets[from_row]
-            count = self.footprints.edge_offsets[row + 1] - to
-            speed[to : to + count] = other.speed[start : start + count]
-            area[to : to + count] = other.area_m2[start : start + count]
-            method[row] = other.method[from_row]
-            nodes[row] = other.nodes[other.node_offsets[from_row] : other.node_offsets[from_row + 1]]
-            for e in range(count):
-                rings[to + e] = other.rings[other.ring_starts[start + e] : other.ring_starts[start + e + 1]]
+        feet, beside = self.footprints, other.footprints
+        piece = np.arange(len(feet))
+        piece[rows] = len(feet) + others
+        edge_starts = np.concatenate([feet.edge_offsets[:-1], len(feet.xy_m) + beside.edge_offsets[:-1]])[piece]
+        edges = ranges(edge_starts, edge_starts + np.diff(feet.edge_offsets))
+        nodes, node_offsets = _taken((self.nodes, other.nodes), (self.node_offsets, other.node_offsets), piece)
+        rings, ring_starts = _taken((self.rings, other.rings), (self.ring_starts, other.ring_starts), edges)
         return replace(
             self,
-            speed=speed,
-            area_m2=area,
-            method=method,
-            nodes=np.concatenate(nodes),
-            node_offsets=np.concatenate([[0], np.cumsum([len(part) for part in nodes])]),
-            rings=np.concatenate(rings),
-            ring_starts=np.concatenate([[0], np.cumsum([len(part) for part in rings])]),
+            speed=np.concatenate([self.speed, other.speed])[edges],
+            area_m2=np.concatenate([self.area_m2, other.area_m2])[edges],
+            method=np.concatenate([self.method, other.method])[piece],
+            nodes=nodes,
+            node_offsets=node_offsets,
+            rings=rings,
+            ring_starts=ring_starts,
         )
+
+
+def _taken(
+    values: tuple[NDArray[Any], NDArray[Any]], offsets: tuple[NDArray[np.int64], NDArray[np.int64]], rows: NDArray[Any]
+) -> tuple[NDArray[Any], NDArray[np.int64]]:
+    """Some rows of two ragged arrays laid one after the other, and the new offsets."""
+    starts = np.concatenate([offsets[0][:-1], len(values[0]) + offsets[1][:-1]])[rows]
+    sizes = np.concatenate([np.diff(offsets[0]), np.diff(offsets[1])])[rows]
+    return np.concatenate(values)[ranges(starts, starts + sizes)], np.concatenate([[0], np.cumsum(sizes)])
 
 
 def roof_planes(

@@ -113,7 +113,7 @@ def test_a_court_walled_all_round_is_sloped():
 
 
 def test_a_gable_in_line_with_an_eave_makes_a_step():
-    """The eave from 5 to 10 climbs; the gable from 0 to 5 in line with it stands still, so that the other eaves fill in."""
+    """The eave from 5 to 10 climbs; the gable from 0 to 5 in line with it stands still, and other eaves fill in."""
     planes = flat([(0, 0), (5, 0), (10, 0), (10, 6), (0, 6)], speed=[0, 1, 1, 1, 1])
     assert METHODS[planes.method[0]] == "skeleton"
     assert planes.area_m2[0] == 0
