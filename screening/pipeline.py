@@ -15,7 +15,7 @@ from typing import Any, Final
 import pandas as pd
 
 from screening import __version__
-from screening.area import Area, Note
+from screening.area import Area, FieldFacts, Note
 from screening.blocks.area_terrain import area_terrain
 from screening.blocks.split import LOTS_PER_BLOCK, split
 from screening.blocks.stages import join_tables, run_block
@@ -31,6 +31,8 @@ from screening.ranking.sentences import lot_reasons
 from screening.ranking.verdict import verdicts
 from screening.result import Screening
 from screening.rules import Rules
+from screening.season.built import season_table
+from screening.season.reduce import with_basements
 from screening.streets.totals import street_totals
 
 __all__ = ["rank", "read_area", "run_area", "screen"]
@@ -104,6 +106,7 @@ def screen(
     rules = rules or Rules()
     progress = progress or SilentProgress()
     progress.stage(STAGES[1], 2, len(STAGES))
+    area = with_basements(area)
     rasters = area_terrain(area, rules, threads=threads)
     context = area_context(area, rules)
     progress.stage(STAGES[2], 3, len(STAGES))
@@ -113,7 +116,10 @@ def screen(
         done += len(block.lots)
         progress.step(done, total)
     progress.stage(STAGES[3], 4, len(STAGES))
-    tables = rank(join_tables(parts), area.layers.get("streets"), rules)
+    tables = rank(join_tables(parts), area.layers.get("streets"), rules, context.field)
+    season = season_table(tables, context, area.layers.get("inlets"))
+    if season is not None:
+        tables["season"] = season
     tables["problems"] = _all_problems(area.problems, tables["problems"])
     return Screening(
         title=area.title,
@@ -129,13 +135,16 @@ def screen(
     )
 
 
-def rank(tables: dict[str, Any], streets: Any | None, rules: Rules) -> dict[str, Any]:
+def rank(tables: dict[str, Any], streets: Any | None, rules: Rules, field: FieldFacts | None = None) -> dict[str, Any]:
     """Give the lots their verdicts, reasons, scores and ranks, and sum them up by street."""
     lots, reasons = tables["lots"], tables["reasons"]
     found = verdicts(lots["lot_id"], reasons)
     for column in ("verdict", "deciding_limit", "near_pass", "next_step"):
         lots[column] = found[column].to_numpy()
     lots["reasons"] = lot_reasons(lots["lot_id"], reasons).to_numpy()
+    if field is not None:
+        status = field.lots.set_index("lot_id")["contact_status"].reindex(lots["lot_id"])
+        lots["contact_status"] = pd.array(status.to_numpy(dtype=object), dtype="str")
     lots = conform(score_lots(lots, rules), TABLES["lots"])
     return {**tables, "lots": lots, "streets": street_totals(lots, streets)}
 

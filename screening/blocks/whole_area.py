@@ -8,7 +8,9 @@ from typing import Any
 from screening.area import Area, AreaContext, Note, SoilMap
 from screening.errors import BadInput, Fault
 from screening.inputs import RainFile, RawSoils, ReadArea
+from screening.inputs.field_file import read_field_files
 from screening.rules import Rules
+from screening.season.reduce import reduce_field
 from screening.soils.soil_map import soil_map
 from screening.water.rain_files import read_rain
 from screening.water.year import rain_years
@@ -17,16 +19,16 @@ __all__ = ["area_context", "complete_area"]
 
 
 def complete_area(read: ReadArea) -> Area:
-    """Make map units of the soils as read, and a record of the rain file.
+    """Make map units of the soils as read, a record of the rain file, and a table of the field results.
 
     Raises
     ------
     BadInput
-        With every fault of soils and rain.
+        With every fault of soils, rain and field results.
     """
     faults: list[Fault] = []
     notes = list(read.area.notes)
-    soils, rain = read.area.soils, read.area.rain
+    soils, rain, results = read.area.soils, read.area.rain, read.area.field_results
     try:
         if read.raw_soils is not None:
             soils, told = _soil_map(read.raw_soils, read.rules)
@@ -39,9 +41,16 @@ def complete_area(read: ReadArea) -> Area:
             notes += told
     except BadInput as error:
         faults += error.faults
+    try:
+        if read.field_files:
+            results = read_field_files(
+                read.field_files, read.area.layers["lots"]["lot_id"], unit_m=read.area.unit_m, crs=read.area.crs
+            )
+    except BadInput as error:
+        faults += error.faults
     if faults:
         raise BadInput(faults)
-    return replace(read.area, soils=soils, rain=rain, notes=tuple(dict.fromkeys(notes)))
+    return replace(read.area, soils=soils, rain=rain, field_results=results, notes=tuple(dict.fromkeys(notes)))
 
 
 def area_context(area: Area, rules: Rules) -> AreaContext:
@@ -58,7 +67,7 @@ def area_context(area: Area, rules: Rules) -> AreaContext:
                 *notes,
                 *(Note("missing", f"No year figures: {fault.what}.", "rainfall") for fault in error.faults),
             )
-    return AreaContext(rules, area.crs, given_layers(area), notes, years)
+    return AreaContext(rules, area.crs, given_layers(area), notes, years, reduce_field(area, rules))
 
 
 def given_layers(area: Area) -> frozenset[str]:

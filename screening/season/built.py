@@ -1,0 +1,150 @@
+"""Gardens as built: their water, by their own figures, apart from designs; and the season's table."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import shapely
+from numpy.typing import NDArray
+
+from screening.area import AreaContext
+from screening.fields import TABLES, conform
+from screening.units import UM_PER_S_MM_PER_H
+from screening.water.sizing import capture_depth_mm
+from screening.water.storm import storm
+from screening.water.year import mean_year
+
+__all__ = ["INLET_REACH_M", "as_built_water", "season_table"]
+
+INLET_REACH_M: Final = 300.0
+"""An inlet farther off than this is not told as a garden's outfall."""
+
+Floats = NDArray[np.float64]
+
+
+def season_table(tables: Any, context: AreaContext, inlets: Any | None) -> gpd.GeoDataFrame | None:
+    """Make the season's table of a run: field results by lot, built gardens with their water and their place.
+
+    Parameters
+    ----------
+    tables
+        The run's ``lots`` and ``candidates``.
+    context
+        The rules, the rain record and the field facts.
+    inlets
+        The layer, or None.
+
+    Returns
+    -------
+    geopandas.GeoDataFrame or None
+        As ``fields.TABLES["season"]``; None without field results.
+    """
+    if context.field is None:
+        return None
+    rows = context.field.lots.copy()
+    lots = tables["lots"].set_index("lot_id").reindex(rows["lot_id"])
+    water = as_built_water(rows, lots, context)
+    for column in water.columns:
+        rows[column] = water[column].to_numpy()
+    points = _points(rows, lots, tables["candidates"])
+    rows["outfall"], rows["outfall_basis"] = _outfalls(rows, points, inlets)
+    rows = rows.drop(columns=["built_x_m", "built_y_m"], errors="ignore")
+    table: gpd.GeoDataFrame = conform(gpd.GeoDataFrame(rows, geometry=points, crs=context.crs), TABLES["season"])
+    return table
+
+
+def as_built_water(rows: pd.DataFrame, lots: Any, context: AreaContext) -> pd.DataFrame:
+    """Water of built gardens by their own figures.
+
+    Parameters
+    ----------
+    rows
+        With the ``built_`` columns where a garden was built.
+    lots
+        Rows of the lots table, in the same order: design conductivity at the spot, drain reach.
+    context
+        Storm, runoff coefficient, void fraction and rain record.
+
+    Returns
+    -------
+    pandas.DataFrame
+        ``built_capture_depth_mm``, ``built_storm_captured_m3``, ``built_storm_kept_m3``, ``built_year_captured_m3``,
+        ``built_year_kept_m3``; missing where nothing was built, the year also without a record or a conductivity. Kept
+        is missing where the drain reach is not known.
+    """
+    rules = context.rules
+    names = ("ponding_area_m2", "area_treated_m2", "ponding_depth_mm", "bed_depth_mm")
+    area, treated, ponding, bed = (_numbers(rows, f"built_{name}") for name in names)
+    built = np.isfinite(area) & np.isfinite(treated)
+    held = capture_depth_mm(
+        np.where(built, area, 0.0),
+        np.where(built, treated, 0.0),
+        runoff_coefficient=rules.runoff_coefficient,
+        ponding_depth_mm=ponding,
+        bed_depth_mm=bed,
+        void_fraction=rules.void_fraction,
+    )
+    reach = _numbers(lots, "drain_reach_share")
+    found = storm(treated, treated, held, reach, rules)
+    captured, kept = (found[name].to_numpy(dtype=np.float64) for name in ("storm_captured_m3", "storm_kept_m3"))
+    year = np.full((len(rows), 2), np.nan)
+    if context.rain_years is not None:
+        infiltration = _numbers(lots, "ksat_spot_um_s") * UM_PER_S_MM_PER_H
+        for at in np.flatnonzero(built):  # each garden has depths of its own
+            own = rules.model_copy(update={"ponding_depth_mm": float(ponding[at]), "bed_depth_mm": float(bed[at])})
+            one = mean_year(context.rain_years, treated[at], treated[at], area[at], infiltration[at], reach[at], own)
+            year[at] = one[["year_captured_m3", "year_kept_m3"]].to_numpy(dtype=np.float64)[0]
+    return pd.DataFrame(
+        {
+            "built_capture_depth_mm": held,
+            "built_storm_captured_m3": np.where(built, captured, np.nan),
+            "built_storm_kept_m3": np.where(built, kept, np.nan),
+            "built_year_captured_m3": year[:, 0],
+            "built_year_kept_m3": year[:, 1],
+        }
+    )
+
+
+def _numbers(table: Any, name: str) -> Floats:
+    """A column as floats, NaN where missing or where the column is."""
+    if name not in table:
+        return np.full(len(table), np.nan)
+    numbers: Floats = pd.to_numeric(table[name]).astype("Float64").to_numpy(dtype=np.float64, na_value=np.nan)
+    return numbers
+
+
+def _points(rows: pd.DataFrame, lots: Any, candidates: Any) -> NDArray[Any]:
+    """Where each garden is: as built, else the spot, else a point on the lot."""
+    spots = candidates[candidates["chosen"].fillna(False).astype(bool)].drop_duplicates("lot_id")
+    spots = spots.set_index("lot_id").reindex(rows["lot_id"])
+    inside = shapely.point_on_surface(np.asarray(lots.geometry.array, dtype=object))
+    x, y = _numbers(rows, "built_x_m"), _numbers(rows, "built_y_m")
+    for more_x, more_y in (
+        (_numbers(spots, "x_m"), _numbers(spots, "y_m")),
+        (shapely.get_x(inside), shapely.get_y(inside)),
+    ):
+        missing = np.isnan(x) | np.isnan(y)
+        x, y = np.where(missing, more_x, x), np.where(missing, more_y, y)
+    points: NDArray[Any] = np.asarray(shapely.points(x, y))
+    return points
+
+
+def _outfalls(rows: pd.DataFrame, points: NDArray[Any], inlets: Any | None) -> tuple[list[str | None], list[str]]:
+    """Outfall of each lot and how it is known."""
+    given = list(rows["outfall"]) if "outfall" in rows else [None] * len(rows)
+    nearest: list[str | None] = [None] * len(rows)
+    if inlets is not None and len(inlets) and len(rows):
+        tree = shapely.STRtree(inlets.geometry.to_numpy())
+        row, at = tree.query_nearest(points, max_distance=INLET_REACH_M, all_matches=False)
+        names = inlets["inlet_id"].to_numpy(dtype=object)
+        for r, a in zip(row, at, strict=True):
+            nearest[r] = None if pd.isna(names[a]) else f"inlet {names[a]}"
+    out, basis = [], []
+    for said, near in zip(given, nearest, strict=True):
+        known = isinstance(said, str)
+        out.append(said if known else near)
+        basis.append("given" if known else "nearest inlet" if near else "unknown")
+    return out, basis
