@@ -64,7 +64,7 @@ def test_every_parcel_has_a_verdict_and_roof_pieces_add_up(result):
     joined = lots.to_crs(UTM).union_all()
     on_lots = roofs.to_crs(UTM).geometry.intersection(joined).area.sum()
     problems = screening.tables["problems"]
-    slivers = problems[problems["problem"].str.contains("sliver")]
+    slivers = problems[problems["problem"].str.contains("narrower than")]
     assert len(slivers) > 10
     pieces = screening.tables["roof_pieces"]["area_m2"].astype(float).sum()
     dropped = slivers["area_before_m2"].astype(float).sum()
@@ -82,5 +82,5 @@ def test_a_building_on_two_parcels_is_cut_between_them(sample):
     )
     first = roofs.iloc[[0]][["roof_id", "geometry"]].astype({"roof_id": str})
     pieces, _ = cut_by_lots(first, halves)
-    assert pieces["lot_id"].tolist() == ["east", "west"]
+    assert set(pieces["lot_id"]) == {"east", "west"}
     assert pieces["area_m2"].astype(float).sum() == pytest.approx(first.area.sum(), rel=1e-6)
