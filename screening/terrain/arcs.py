@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["ARCS", "ring_arcs"]
+__all__ = ["EDGES", "edge_directions", "ring_arcs"]
 
 
 def ring_arcs(mask: int) -> list[int]:
@@ -31,13 +31,24 @@ def _touch(a: int, b: int) -> bool:
     return apart == 1 or (apart == 2 and a % 2 == 0)
 
 
-def _table() -> NDArray[np.uint8]:
-    table = np.zeros((256, 4), np.uint8)
+def edge_directions(mask: int, way: int) -> list[int]:
+    """Directions of the edges that a cell with these lower neighbours and this way (8 for none) may add.
+
+    Of an arc only the lowest direction matters, as every other edge is the greatest of a circle; of the arc that the
+    way leads into not even that.
+    """
+    arcs = [arc for arc in ring_arcs(mask) if way > 7 or not arc >> way & 1]
+    return [(arc & -arc).bit_length() - 1 for arc in arcs]
+
+
+def _table() -> NDArray[np.uint16]:
+    table = np.full((256, 16), 0xFFFF, np.uint16)
     for mask in range(256):
-        arcs = ring_arcs(mask)
-        table[mask, : len(arcs)] = arcs
-    return table
+        for way in range(9):
+            for place, k in enumerate(edge_directions(mask, way)):
+                table[mask, way] &= np.uint16(0xFFFF ^ ((0xF ^ k) << 4 * place))
+    return table.reshape(-1)
 
 
-ARCS = _table()
-"""Bits of the arcs of every ring mask, at most four, 0 after the last; shape (256, 4)."""
+EDGES = _table()
+"""`edge_directions` of every mask and way at 16 mask + way: up to four, four bits each, 15 after the last."""

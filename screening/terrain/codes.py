@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["COLUMN_STEP", "DRAINS_OUT", "NO_FLOW", "ROW_STEP", "linear_steps", "step_number"]
+__all__ = ["CODE_OF_WAY", "COLUMN_STEP", "DRAINS_OUT", "NO_FLOW", "ROW_STEP", "linear_steps", "step_number"]
 
 DRAINS_OUT: Final = 0
 """Code of a cell where water leaves: an outlet, or a hollow kept as real."""
@@ -18,6 +18,10 @@ ROW_STEP: Final[NDArray[np.int64]] = np.array([0, 1, 1, 1, 0, -1, -1, -1])
 """Rows to the neighbour in direction number 0..7; the code is 2 to the power of the number."""
 COLUMN_STEP: Final[NDArray[np.int64]] = np.array([1, 1, 0, -1, -1, -1, 0, 1])
 """Columns to the neighbour in direction number 0..7."""
+
+CODE_OF_WAY: Final[NDArray[np.uint8]] = np.zeros(32, np.uint8)
+"""Code of each way inside the routing: 0..7 and 16..23 (the same, out of the tile) are directions, others drain out."""
+CODE_OF_WAY[:8] = CODE_OF_WAY[16:24] = 1 << np.arange(8)
 
 
 def linear_steps(columns: int) -> NDArray[np.int64]:

@@ -9,22 +9,23 @@ import numpy as np
 from numpy.typing import NDArray
 
 from screening.sources import Window
-from screening.terrain.codes import COLUMN_STEP, ROW_STEP
+from screening.terrain.codes import CODE_OF_WAY
 from screening.terrain.kernels.finish import (
     accumulate,
     accumulate_low,
+    add_inflows,
     basin_levels,
     carve_ways,
     count_inflows,
     fill_cells,
     hang_parts,
-    start_flow,
+    onward_cells,
     start_low,
     write_carved,
     write_codes,
 )
 from screening.terrain.kernels.hollows import measure_hollows
-from screening.terrain.tiles import Basins, Heights, Orders, Workspace
+from screening.terrain.tiles import HAS_WALLS, Basins, Heights, Orders, Workspace
 
 __all__ = ["HollowParts", "Layers", "finish_tile"]
 
@@ -86,27 +87,33 @@ def finish_tile(
     rows, columns = window.rows, window.columns
     z, state, r0, c0, fr, fc = around.z, around.state, around.row, around.column, layers.row, layers.column
     _, way, feeders = work.views(rows, columns)
-    label, step, size = work.label[: rows * columns], work.step, basins.sink.size
+    cells, size = rows * columns, basins.sink.size
+    label, step, ways = work.label[:cells], work.step, way.reshape(-1)
     level, enclosed = np.empty(size, z.dtype), np.zeros(size, np.bool_)
     hollow, stack = work.cells[0, :size], work.cells[1, :size]
-    tree = basins.up_cell, basins.up_k, basins.up
+    tree = basins.up_cell, basins.up_k, basins.up_top, basins.up
     hang_parts(
-        label, step, orders.cell, orders.k, orders.crosses, orders.level, orders.enclosed, *tree, level, enclosed,
-        hollow,
+        label, step, orders.cell, orders.k, orders.top, orders.crosses, orders.level, orders.enclosed, *tree, level,
+        enclosed, hollow,
     )  # fmt: skip
-    basin_levels(z, state, r0, c0, columns, ROW_STEP, COLUMN_STEP, step, *tree, level, enclosed, hollow, stack)
-    carve_ways(way.reshape(-1), rows, columns, step, basins.sink, basins.up_cell, basins.up_k)
-    fill_cells(z, state, r0, c0, label, columns, level, layers.filled, fr, fc)
+    walls = bool(basins.seen & HAS_WALLS)
+    basin_levels(state, r0, c0, columns, walls, step, *tree, level, enclosed, hollow, stack)
+    carve_ways(ways, rows, columns, step, basins.sink, basins.up_cell, basins.up_k)
     count_inflows(way, rows, columns, feeders)
-    flow, low = work.flow[: rows * columns], work.low[: rows * columns]
-    start_flow(state, r0, c0, columns, orders.inflow_cell, orders.inflow_mass, flow)
+    flow, onward, queue = work.flow[: cells + 1], work.edge_cell[:cells], work.edge_cell[cells : 2 * cells + 1]
+    low = work.low[: cells + 1 if layers.conditioned is not None else 0]
+    fill_cells(z, state, r0, c0, label, level, feeders, layers.filled, fr, fc, flow)
+    onward_cells(ways, step, onward)
+    flow[cells] = 0
     if layers.conditioned is None:
-        accumulate(way.reshape(-1), step, feeders.reshape(-1), flow)
+        add_inflows(orders.inflow_cell, orders.inflow_mass, orders.inflow_low, flow, low)
+        accumulate(onward, flow, queue)
     else:
-        start_low(z, state, r0, c0, columns, orders.inflow_cell, orders.inflow_low, low)
-        accumulate_low(way.reshape(-1), step, feeders.reshape(-1), flow, low)
-        write_carved(z, state, r0, c0, columns, low, layers.conditioned, fr, fc)
-    write_codes(way, state, r0, c0, flow, layers.direction, layers.accumulation, fr, fc)
+        start_low(z, state, r0, c0, columns, low[:cells])
+        add_inflows(orders.inflow_cell, orders.inflow_mass, orders.inflow_low, flow, low)
+        accumulate_low(onward, flow, queue, low)
+        write_carved(z, state, r0, c0, columns, low[:cells], layers.conditioned, fr, fc)
+    write_codes(way, CODE_OF_WAY, state, r0, c0, flow, layers.direction, layers.accumulation, fr, fc)
     if layers.hollow_id is None:
         return None
     totals, bottom = np.zeros((5, size), np.int64), np.empty(size, z.dtype)

@@ -28,6 +28,7 @@ class Solution:
     first_node: NDArray[np.int64]
     cell: NDArray[np.int64]
     k: NDArray[np.uint8]
+    top: NDArray[np.float64]
     crosses: NDArray[np.bool_]
     level: NDArray[np.float64]
     enclosed: NDArray[np.bool_]
@@ -51,9 +52,9 @@ class Solution:
 
         step: NDArray[np.int64] = (ROW_STEP * columns + COLUMN_STEP)[self.k[sources]]
         return Orders(
-            nodes.start, inside(self.cell[nodes]), self.k[nodes], self.crosses[nodes], self.level[nodes],
-            self.enclosed[nodes], self.shares[nodes], inside(self.cell[sources] + step), self.mass[sources],
-            self.low[sources], np.where(self.shares[sources], sources, -1),
+            nodes.start, inside(self.cell[nodes]), self.k[nodes], self.top[nodes], self.crosses[nodes],
+            self.level[nodes], self.enclosed[nodes], self.shares[nodes], inside(self.cell[sources] + step),
+            self.mass[sources], self.low[sources], np.where(self.shares[sources], sources, -1),
         )  # fmt: skip
 
 
@@ -124,11 +125,11 @@ class _Edges:
     def order(self) -> NDArray[np.int32]:
         """Order of the edges: the certain ones, then ground before walls, by height, cell and direction."""
         order = np.flatnonzero(~self.certain).astype(np.int32)
-        spare = np.empty_like(order)
-        radix_order((self.cell * 8 + self.k).view(np.uint64), order, spare)
-        bits = (self.key + 0.0).view(np.uint64)
+        spare = np.empty(order.size, np.uint64)
+        radix_order((self.cell * 8 + self.k)[order].view(np.uint64), order, spare, np.empty_like(order))
+        bits = (self.key[order] + 0.0).view(np.uint64)
         sortable(bits)
-        radix_order(bits, order, spare)
+        radix_order(bits, order, spare, np.empty_like(order))
         if self.wall.any():
             order = order[np.argsort(self.wall[order], kind="stable")]
         return np.concatenate([np.flatnonzero(self.certain).astype(np.int32), order])
@@ -157,7 +158,8 @@ def _hang(
     edge = up_edge[1:]
     forward = tree.near[edge] == np.arange(1, nodes)
     there = tree.cell[edge] + (ROW_STEP * shape[1] + COLUMN_STEP)[tree.k[edge]]
-    cell, k = np.zeros(nodes, np.int64), np.zeros(nodes, np.uint8)
+    cell, k, top = np.zeros(nodes, np.int64), np.zeros(nodes, np.uint8), np.zeros(nodes)
+    top[1:] = tree.crest[edge]
     cell[1:] = np.where(forward, tree.cell[edge], there)
     k[1:] = np.where(forward, tree.k[edge], (tree.k[edge] + 4) % 8)
     crosses, shares = np.zeros(nodes, np.bool_), np.zeros(nodes, np.bool_)
@@ -171,8 +173,9 @@ def _hang(
     first_inflow = np.searchsorted(to_tile[sources], np.arange(len(surveys) + 1))
     windows = tuple(survey.window for survey in surveys)
     return Solution(
-        shape, tile, windows, first_node, cell, k, crosses, level, enclosed, shares, mass, low, first_inflow, sources
-    )
+        shape, tile, windows, first_node, cell, k, top, crosses, level, enclosed, shares, mass, low, first_inflow,
+        sources,
+    )  # fmt: skip
 
 
 def _tile_of(cells: NDArray[np.int64], shape: tuple[int, int], tile: int) -> NDArray[np.int64]:

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from screening.grid import WALL
 from screening.sources import Window
-from screening.terrain.arcs import ARCS
+from screening.terrain.arcs import EDGES
 from screening.terrain.codes import COLUMN_STEP, ROW_STEP
 from screening.terrain.kernels.basins import find_edges, label_basins, measure_parts, rim_parts
 from screening.terrain.kernels.contract import contract, number_parts, radix_order, sortable
@@ -42,7 +42,8 @@ def survey_tile(work: Workspace, around: Heights, window: Window, raster_columns
     if seen:
         raise_walls(z, state, r0, c0, ROW_STEP, COLUMN_STEP, zt)
         special_ways(state, r0, c0, ROW_STEP, COLUMN_STEP, zt, way, lower)
-    sink = work.sink[: label_basins(way.reshape(-1), rows, columns, step, label, work.sink) + 1]
+    count = label_basins(way.reshape(-1), rows, columns, step, label, work.sink, work.cells[0])
+    sink = work.sink[: count + 1]
     order, ground, across = _edges(work, around, zt, way, lower, seen)
     basins, part, nodes, uncertain = _join(work, rows, columns, sink, order, ground, seen)
     mass, low = np.empty(nodes + 1, np.int64), np.empty(nodes + 1)
@@ -72,35 +73,22 @@ def _edges(
 ) -> tuple[NDArray[np.int32], int, int]:
     """List the possible edges; return the order of the inner ones, how many of them are of ground, how many leave."""
     state, r0, c0 = around.state, around.row, around.column
-    label = work.label[: way.size]
+    label, todo, mixed = work.label[: way.size], work.cells[0], bool(seen & HAS_WALLS)
     inside, across = 0, 0
     sorted_parts = []
-    for walls in (False, True) if seen & HAS_WALLS else (False,):
-        first = inside
+    for walls in (False, True) if mixed else (False,):
+        edges = slice(inside, None)
         more, out = find_edges(
-            zt,
-            state,
-            r0,
-            c0,
-            walls,
-            bool(seen & HAS_WALLS),
-            way,
-            lower,
-            label,
-            ARCS,
-            work.step,
-            work.edge_cell[first:],
-            work.edge_k[first:],
-            work.key[first:],
-            work.across_cell[across:],
+            zt, state, r0, c0, walls, mixed, way, lower, label, EDGES, work.step, todo, work.edge_cell[edges],
+            work.edge_k[edges], work.pair[edges], work.key[edges], work.top[edges], work.across_cell[across:],
             work.across_k[across:],
-        )
-        inside, across = inside + more, across + out
-        bits = work.key[first:inside].view(np.uint64)
+        )  # fmt: skip
+        bits = work.key[inside : inside + more].view(np.uint64)
         sortable(bits)
-        order = np.arange(more, dtype=np.int32)
-        radix_order(bits, order, np.empty(more, np.int32))
-        sorted_parts.append(order + np.int32(first))
+        order = np.arange(inside, inside + more, dtype=np.int32)
+        radix_order(bits, order, work.flow.view(np.uint64), work.cells[1])
+        sorted_parts.append(order)
+        inside, across = inside + more, across + out
     return np.concatenate(sorted_parts), sorted_parts[0].size, across
 
 
@@ -119,39 +107,23 @@ def _join(
     of the edges, so the way within a part must not matter. Basins where it would are made anchors, and all is joined
     anew.
     """
-    label, step = work.label[: rows * columns], work.step
-    anchors = np.zeros(sink.size, np.uint8)
-    tile = label.reshape(rows, columns)
-    for rim in (tile[0], tile[-1], tile[:, 0], tile[:, -1]):
+    label, size = work.label[: rows * columns].reshape(rows, columns), sink.size
+    anchors = np.zeros(size, np.uint8)
+    for rim in (label[0], label[-1], label[:, 0], label[:, -1]):
         anchors[rim] = 1
     anchors[0] = 1
-    parent, group, size = work.cells[0, : sink.size], work.cells[1, : sink.size], work.cells[2, : sink.size]
-    basins = Basins(sink.copy(), np.empty_like(sink), np.empty(sink.size, np.uint8), np.empty_like(sink), seen)
-    uncertain = np.empty(sink.size, np.int32)
+    parent, group, sizes = work.cells[0, :size], work.cells[1, :size], work.cells[2, :size]
+    up_cell, up_k, up = np.empty(size, np.int32), np.empty(size, np.uint8), np.empty(size, np.int32)
+    up_top, uncertain = np.empty(size, work.top.dtype), np.empty(size, np.int32)
     while True:
-        held = anchors.copy()
         count = contract(
-            order,
-            work.edge_cell,
-            work.edge_k,
-            step,
-            label,
-            held,
-            parent,
-            group,
-            size,
-            basins.up_cell,
-            basins.up_k,
-            basins.up,
-            uncertain,
-        )
-        through = uncertain[:count][uncertain[:count] >= ground]
-        if not through.size:
-            break
-        cells = work.edge_cell[through]
-        ends = np.concatenate([label[cells], label[cells + step[work.edge_k[through]]]])
+            order, work.edge_cell, work.edge_k, work.pair, work.top, work.step, anchors.copy(), parent, group, sizes,
+            up_cell, up_k, up_top, up, uncertain,
+        )  # fmt: skip
+        through = work.pair[uncertain[:count][uncertain[:count] >= ground]]
+        ends = np.concatenate([through >> 32, through & 0xFFFFFFFF])
         if anchors[ends].all():
             break
         anchors[ends] = 1
-    nodes = number_parts(anchors, parent, size, group)
-    return basins, group, nodes, uncertain[:count].copy()
+    nodes = number_parts(anchors, parent, sizes, group)
+    return Basins(sink.copy(), up_cell, up_k, up_top, up, seen), group, nodes, uncertain[:count].copy()

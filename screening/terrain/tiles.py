@@ -76,13 +76,14 @@ class Survey:
 class Basins:
     """What a tile must know of itself to be finished, beside the ways and labels of its cells.
 
-    ``sink`` is each basin's last cell; ``up_cell``, ``up_k`` and ``up`` the edge that leads on to the next basin of its
-    part and that basin (-1 at the part's anchor); ``seen`` the states met.
+    ``sink`` is each basin's last cell; ``up_cell``, ``up_k``, ``up_top`` and ``up`` the edge that leads on to the next
+    basin of its part, the height it crosses and that basin (-1 at the part's anchor); ``seen`` the states met.
     """
 
     sink: NDArray[np.int32]
     up_cell: NDArray[np.int32]
     up_k: NDArray[np.uint8]
+    up_top: NDArray[Any]
     up: NDArray[np.int32]
     seen: int
 
@@ -95,9 +96,9 @@ class Orders:
     ----------
     node
         Number on the graph of the tile's first node.
-    cell, k, crosses
-        For each node the cell (of the tile) that its edge towards the root starts from, the direction, and whether it
-        leaves the tile.
+    cell, k, top, crosses
+        For each node the cell (of the tile) that its edge towards the root starts from, the direction, the height it
+        crosses, and whether it leaves the tile.
     level, enclosed, shares
         Level of the node, whether its way out crosses a wall, and whether its hollow goes on beyond the edge; they
         matter where the edge leaves the tile.
@@ -109,6 +110,7 @@ class Orders:
     node: int
     cell: NDArray[np.int32]
     k: NDArray[np.uint8]
+    top: NDArray[np.float64]
     crosses: NDArray[np.bool_]
     level: NDArray[np.float64]
     enclosed: NDArray[np.bool_]
@@ -134,12 +136,14 @@ class Workspace:
         self.sink = np.empty(size + 1, np.int32)
         self.cells = np.empty((3, size + 1), np.int32)
         self.key = np.empty(3 * size, np.float64)
+        self.top = np.empty(3 * size, dtype)
+        self.pair = np.empty(3 * size, np.int64)
         self.edge_cell = np.empty(3 * size, np.int32)
         self.edge_k = np.empty(3 * size, np.uint8)
         self.across_cell = np.empty(4 * rim, np.int32)
         self.across_k = np.empty(4 * rim, np.uint8)
-        self.flow = np.empty(size, np.int64)
-        self.low = np.empty(size, dtype)
+        self.flow = np.empty(size + 1, np.int64)
+        self.low = np.empty(size + 1, dtype)
         self._zt = np.empty((rows + 2) * (columns + 2), dtype)
         self._way = np.empty(size, np.uint8)
         self._byte = np.empty(size, np.uint8)

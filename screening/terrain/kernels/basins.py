@@ -38,102 +38,109 @@ def leaves(cell: int, k: int, rows: int, columns: int) -> bool:
 
 
 @compiled
-def label_basins(way: Array, rows: int, columns: int, step: Array, label: Array, sink: Array) -> int:
-    """Write the basin of every cell and the sink of every basin; return the number of basins beside 0.
+def label_basins(way: Array, rows: int, columns: int, step: Array, label: Array, sink: Array, todo: Array) -> int:
+    """Write the basin of every cell and the sink of every basin (first the exits); return how many beside 0.
 
-    Two sweeps settle most cells; the rest follow their way to one that is settled. ``step`` is the change of cell
-    number for each way, 0 from 8 on.
+    A sweep forwards and one backwards settle most cells; sweeps over the list of the others the rest. Written without
+    branches that depend on the ground. ``step`` is the change of cell number for each way, 0 from 8 on.
     """
+    for cell in range(way.size):
+        label[cell] = 0 if way[cell] == 8 or way[cell] == 10 else -1
     basins = 0
-    label[:] = -1
     for q in range(2 * (rows + columns)):
         cell = rim_cell(q, rows, columns)
         if label[cell] < 0 and way[cell] < 8 and leaves(cell, way[cell], rows, columns):
             basins += 1
             label[cell] = basins
             sink[basins] = cell
+            way[cell] += 16  # so that no sweep looks out of the tile
+    exits = basins
+    left = 0
     for cell in range(way.size):
-        if way[cell] >= 8:
-            if way[cell] == 9:
-                basins += 1
-                sink[basins] = cell
-                label[cell] = basins
-            else:
-                label[cell] = 0
-        elif label[cell] < 0:
-            label[cell] = label[cell + step[way[cell]]]
+        todo[left] = cell
+        left += 1 if way[cell] == 9 else 0
+    for q in range(left):
+        basins += 1
+        sink[basins] = todo[q]
+        label[todo[q]] = basins
+    for cell in range(way.size):
+        mine, theirs = label[cell], label[cell + step[way[cell]]]
+        label[cell] = mine if mine >= 0 else theirs
+    left = 0
     for cell in range(way.size - 1, -1, -1):
-        found = label[cell]
-        label[cell] = found if found >= 0 else label[cell + step[way[cell]]]
-    for cell in range(way.size):
-        if label[cell] < 0:
-            end = cell
-            while label[end] < 0:
-                end += step[way[end]]
-            found = label[end]
-            end = cell
-            while label[end] < 0:
-                label[end] = found
-                end += step[way[end]]
+        mine, theirs = label[cell], label[cell + step[way[cell]]]
+        mine = mine if mine >= 0 else theirs
+        label[cell] = mine
+        todo[left] = cell
+        left += 1 if mine < 0 else 0
+    while left > 0:  # the list runs backwards: read it from its end for a sweep forwards, then from its start
+        first = left
+        for q in range(left - 1, -1, -1):
+            cell = todo[q]
+            mine = label[cell + step[way[cell]]]
+            label[cell] = mine
+            todo[first - 1] = cell
+            first -= 1 if mine < 0 else 0
+        last = left
+        left = 0
+        for q in range(first, last):
+            cell = todo[q]
+            mine = label[cell + step[way[cell]]]
+            label[cell] = mine
+            todo[left] = cell
+            left += 1 if mine < 0 else 0
+    for b in range(1, exits + 1):
+        way[sink[b]] -= 16
     return basins
 
 
 @compiled
 def find_edges(
-    zt: Array,
-    state: Array,
-    r0: int,
-    c0: int,
-    walls: bool,
-    mixed: bool,
-    way: Array,
-    lower: Array,
-    label: Array,
-    lead: Array,
-    step: Array,
-    cell_of: Array,
-    k_of: Array,
-    key: Array,
-    out_cell: Array,
-    out_k: Array,
-) -> tuple[int, int]:
+    zt: Array, state: Array, r0: int, c0: int, walls: bool, mixed: bool, way: Array, lower: Array, label: Array,
+    edges: Array, step: Array, todo: Array, cell_of: Array, k_of: Array, pair: Array, key: Array, top: Array,
+    out_cell: Array, out_k: Array,
+) -> tuple[int, int]:  # fmt: skip
     """List the edges that could join two basins, of walls or of ground; return how many inside and across the rim.
 
-    ``mixed`` tells that the tile has both kinds.
-    ``lead[m, a]`` is the bits of arc ``a`` of the ring mask ``m``; of an arc only the lowest direction matters, as
-    every other edge is the greatest of a circle, and nothing of the arc that holds the way.
+    ``mixed`` tells that the tile has both kinds. ``edges`` is `arcs.EDGES`. ``pair`` gets the two basins of an edge
+    in one number, ``key`` the height of its higher cell, ``top`` the greater height of its two cells.
     """
     rows, columns = way.shape
     inside, across = 0, 0
     for r in range(rows):
+        count = 0
         for c in range(columns):
-            k_way = way[r, c]
-            m = lower[r, c]
-            if k_way > 9 or m == 0 or (k_way < 8 and lead[m, 1] == 0):
-                continue
+            todo[count] = c
+            count += 1 if edges[16 * np.int64(lower[r, c]) + way[r, c]] != 0xFFFF else 0
+        for q in range(count):
+            c = todo[q]
             if mixed and (state[r0 + r, c0 + c] == 1) != walls:
                 continue
-            z = zt[r + 1, c + 1]
-            cell = r * columns + c
-            if k_way == 8:
+            m: Any = np.int64(lower[r, c])
+            if way[r, c] == 8:
                 m = without_nodata(zt, r, c, m)
-            for a in range(4):
-                arc = lead[m, a]
-                if arc == 0:
-                    break
-                if k_way < 8 and (arc >> k_way) & 1:
-                    continue
-                k = 0
-                while not (arc >> k) & 1:
-                    k += 1
-                if leaves(cell, k, rows, columns):
+            left: Any = np.int64(edges[16 * m + way[r, c]])
+            cell = r * columns + c
+            inner = 0 < r < rows - 1 and 0 < c < columns - 1
+            while left & 15 != 15:
+                k = left & 15
+                left = (left >> 4) | 0xF000
+                if not inner and leaves(cell, k, rows, columns):
                     out_cell[across] = cell
                     out_k[across] = k
                     across += 1
-                elif label[cell] != label[cell + step[k]]:
+                    continue
+                here, there = np.int64(label[cell]), np.int64(label[cell + step[k]])
+                if here != there:
+                    beyond = cell + step[k]
+                    height = np.float64(zt[r + 1, c + 1]) + 0.0
                     cell_of[inside] = cell
                     k_of[inside] = k
-                    key[inside] = np.float64(z) + 0.0
+                    pair[inside] = (here << 32) | there
+                    key[inside] = height
+                    top[inside] = height
+                    if walls:
+                        top[inside] = max(height, zt[beyond // columns + 1, beyond % columns + 1])
                     inside += 1
     return inside, across
 

@@ -13,33 +13,35 @@ Array = NDArray[Any]
 
 
 @compiled
-def radix_order(bits: Array, order: Array, spare: Array) -> None:
-    """Sort ``order`` (places in ``bits``) by the unsigned numbers it points to, stably, eleven bits at a time."""
-    count = order.size
-    tally = np.zeros((6, 2048), np.int64)
-    for q in range(count):
-        b = bits[order[q]]
-        for d in range(6):
-            tally[d, (b >> np.uint64(11 * d)) & np.uint64(2047)] += 1
-    for d in range(6):
-        if count == 0 or tally[d, (bits[order[0]] >> np.uint64(11 * d)) & np.uint64(2047)] == count:
-            continue
-        place = 0
-        for v in range(2048):
-            place, tally[d, v] = place + tally[d, v], place
-        for q in range(count):
-            digit = (bits[order[q]] >> np.uint64(11 * d)) & np.uint64(2047)
-            spare[tally[d, digit]] = order[q]
-            tally[d, digit] += 1
-        order[:] = spare[:count]
-
-
-@compiled
 def sortable(bits: Array) -> None:
     """Turn the bits of float64 numbers, in place, into unsigned numbers of the same order."""
     top = np.uint64(1) << np.uint64(63)
     for q in range(bits.size):
         bits[q] = ~bits[q] if bits[q] & top else bits[q] | top
+
+
+@compiled
+def radix_order(bits: Array, order: Array, spare_bits: Array, spare_order: Array) -> None:
+    """Sort ``order`` by the unsigned numbers that stand beside it in ``bits``, stably, eleven bits at a time."""
+    count = order.size
+    tally = np.zeros((6, 2048), np.int64)
+    for q in range(count):
+        for d in range(6):
+            tally[d, (bits[q] >> np.uint64(11 * d)) & np.uint64(2047)] += 1
+    for d in range(6):
+        if count == 0 or tally[d, (bits[0] >> np.uint64(11 * d)) & np.uint64(2047)] == count:
+            continue
+        place = 0
+        for v in range(2048):
+            place, tally[d, v] = place + tally[d, v], place
+        for q in range(count):
+            digit = (bits[q] >> np.uint64(11 * d)) & np.uint64(2047)
+            spare_bits[tally[d, digit]] = bits[q]
+            spare_order[tally[d, digit]] = order[q]
+            tally[d, digit] += 1
+        for q in range(count):  # no slices here: numba compiles seconds of message formatting for them
+            bits[q] = spare_bits[q]
+            order[q] = spare_order[q]
 
 
 @compiled
@@ -52,33 +54,25 @@ def find(parent: Array, x: int) -> int:
 
 
 @compiled
-def reroot(basin: int, cell: int, k: int, beyond: int, step: Array, up_cell: Array, up_k: Array, up: Array) -> None:
+def reroot(
+    basin: int, cell: int, k: int, top: float, beyond: int, step: Array, up_cell: Array, up_k: Array, up_top: Array,
+    up: Array,
+) -> None:  # fmt: skip
     """Make ``basin`` the root of its tree and hang it by the edge from ``cell`` in direction ``k`` to ``beyond``."""
     while basin >= 0:
-        next_basin, old_cell, old_k = up[basin], up_cell[basin], up_k[basin]
-        up[basin], up_cell[basin], up_k[basin] = beyond, cell, k
+        next_basin, old_cell, old_k, old_top = up[basin], up_cell[basin], up_k[basin], up_top[basin]
+        up[basin], up_cell[basin], up_k[basin], up_top[basin] = beyond, cell, k, top
         if next_basin < 0:
             return
-        beyond, cell, k = basin, old_cell + step[old_k], (old_k + 4) % 8
+        beyond, cell, k, top = basin, old_cell + step[old_k], (old_k + 4) % 8, old_top
         basin = next_basin
 
 
 @compiled
 def contract(
-    order: Array,
-    cell_of: Array,
-    k_of: Array,
-    step: Array,
-    label: Array,
-    anchored: Array,
-    parent: Array,
-    group: Array,
-    size: Array,
-    up_cell: Array,
-    up_k: Array,
-    up: Array,
-    uncertain: Array,
-) -> int:
+    order: Array, cell_of: Array, k_of: Array, pair: Array, top: Array, step: Array, anchored: Array, parent: Array,
+    group: Array, size: Array, up_cell: Array, up_k: Array, up_top: Array, up: Array, uncertain: Array,
+) -> int:  # fmt: skip
     """Join basins along the edges in their order; list the edges that only the whole raster can judge.
 
     ``anchored`` comes set for basin 0 and those on the rim. A part without one of them takes its least edge for
@@ -90,8 +84,9 @@ def contract(
         up_cell[b], up_k[b], up[b] = -1, 0, -1
     count = 0
     for q in range(order.size):
-        a, k = cell_of[order[q]], k_of[order[q]]
-        x, y = find(parent, label[a]), find(parent, label[a + step[k]])
+        both = pair[order[q]]
+        near, far = both >> 32, both & 0xFFFFFFFF
+        x, y = find(parent, near), find(parent, far)
         if x == y:
             continue
         gx, gy = find(group, x), find(group, y)
@@ -102,10 +97,11 @@ def contract(
             uncertain[count] = order[q]
             count += 1
             continue
+        a, k, height = cell_of[order[q]], k_of[order[q]], top[order[q]]
         if anchored[x] or (not anchored[y] and size[x] > size[y]):
-            reroot(label[a + step[k]], a + step[k], (k + 4) % 8, label[a], step, up_cell, up_k, up)
+            reroot(far, a + step[k], (k + 4) % 8, height, near, step, up_cell, up_k, up_top, up)
         else:
-            reroot(label[a], a, k, label[a + step[k]], step, up_cell, up_k, up)
+            reroot(near, a, k, height, far, step, up_cell, up_k, up_top, up)
         small, large = (x, y) if size[x] < size[y] else (y, x)
         parent[small] = large
         size[large] += size[small]

@@ -10,60 +10,36 @@ from numpy.typing import NDArray
 from screening.jit import compiled
 from screening.terrain.kernels.basins import leaves, rim_cell
 from screening.terrain.kernels.contract import reroot
-from screening.terrain.kernels.ways import crossing_height
 
 Array = NDArray[Any]
 
 
 @compiled
 def hang_parts(
-    label: Array,
-    step: Array,
-    cells: Array,
-    ways: Array,
-    crosses: Array,
-    levels: Array,
-    shut: Array,
-    up_cell: Array,
-    up_k: Array,
-    up: Array,
-    level: Array,
-    enclosed: Array,
-    hollow: Array,
-) -> None:
+    label: Array, step: Array, cells: Array, ways: Array, tops: Array, crosses: Array, levels: Array, shut: Array,
+    up_cell: Array, up_k: Array, up_top: Array, up: Array, level: Array, enclosed: Array, hollow: Array,
+) -> None:  # fmt: skip
     """Hang each part of a tile by its edge towards the root; those that leave the tile bring their level with them."""
     hollow[:] = -1
     level[0], enclosed[0], hollow[0] = -np.inf, False, 0
     for n in range(cells.size):
         basin = label[cells[n]]
         beyond = -1 if crosses[n] else label[cells[n] + step[ways[n]]]
-        reroot(basin, cells[n], ways[n], beyond, step, up_cell, up_k, up)
+        reroot(basin, cells[n], ways[n], tops[n], beyond, step, up_cell, up_k, up_top, up)
         if crosses[n]:
             level[basin], enclosed[basin], hollow[basin] = levels[n], shut[n], basin
 
 
 @compiled
 def basin_levels(
-    z: Array,
-    state: Array,
-    r0: int,
-    c0: int,
-    columns: int,
-    step_r: Array,
-    step_c: Array,
-    step: Array,
-    up_cell: Array,
-    up_k: Array,
-    up: Array,
-    level: Array,
-    enclosed: Array,
-    hollow: Array,
-    stack: Array,
-) -> None:
+    state: Array, r0: int, c0: int, columns: int, walls: bool, step: Array, up_cell: Array, up_k: Array, up_top: Array,
+    up: Array, level: Array, enclosed: Array, hollow: Array, stack: Array,
+) -> None:  # fmt: skip
     """Carry level, enclosure and the number of the hollow down every basin's tree.
 
-    A basin shares the hollow of the next one when water passes to it below their level, or within the same enclosed
-    ground.
+    ``hollow`` comes filled with -1; basin 0 and the basins that hang by an edge out of the tile come with their level
+    and enclosure, and with hollow set to their own number. A basin shares the hollow of the next one when water
+    passes to it below their level, or within the same enclosed ground.
     """
     for b in range(up.size):
         x, depth = b, 0
@@ -74,17 +50,15 @@ def basin_levels(
         while depth > 0:
             depth -= 1
             x = stack[depth]
-            a = up_cell[x]
-            v = a + step[up_k[x]]
-            ar, ac, vr, vc = r0 + a // columns, c0 + a % columns, r0 + v // columns, c0 + v % columns
-            through = state[ar, ac] == 1 or state[vr, vc] == 1
-            top = max(z[ar, ac], z[vr, vc])
-            if through:
-                here = crossing_height(z, state, ar, ac, step_r, step_c)
-                top = max(here, crossing_height(z, state, vr, vc, step_r, step_c))
-            level[x] = max(top, level[up[x]])
+            through = False
+            if walls:
+                a = up_cell[x]
+                v = a + step[up_k[x]]
+                through = state[r0 + a // columns, c0 + a % columns] == 1
+                through = through or state[r0 + v // columns, c0 + v % columns] == 1
+            level[x] = max(up_top[x], level[up[x]])
             enclosed[x] = through or enclosed[up[x]]
-            same = not through if enclosed[x] else top < level[x]
+            same = not through if enclosed[x] else up_top[x] < level[x]
             hollow[x] = hollow[up[x]] if same else x
 
 
@@ -108,16 +82,22 @@ def carve_ways(way: Array, rows: int, columns: int, step: Array, sink: Array, up
 
 @compiled
 def fill_cells(
-    z: Array, state: Array, r0: int, c0: int, label: Array, columns: int, level: Array, filled: Array, fr: int, fc: int
-) -> None:
-    """Write the filled heights of a tile at (fr, fc) of ``filled``."""
-    for r in range(label.size // columns):
+    z: Array, state: Array, r0: int, c0: int, label: Array, level: Array, feeders: Array, filled: Array, fr: int,
+    fc: int, flow: Array,
+) -> None:  # fmt: skip
+    """Write the filled heights of a tile at (fr, fc) of ``filled``, and what each cell starts the accumulation with.
+
+    That is 16 for a cell of ground plus the number of its feeders, so that one addition does for both.
+    """
+    columns = feeders.shape[1]
+    for r in range(feeders.shape[0]):
+        states, heights, first = state[r0 + r], z[r0 + r], r * columns
         for c in range(columns):
-            s = state[r0 + r, c0 + c]
-            h = z[r0 + r, c0 + c]
-            top = level[label[r * columns + c]]
-            f = max(h, top) if s != 1 else h
-            filled[fr + r, fc + c] = f if s != 3 else np.nan
+            s, h = states[c0 + c], heights[c0 + c]
+            f = max(h, level[label[first + c]])
+            f = h if s == 1 else f
+            filled[fr + r, fc + c] = np.nan if s == 3 else f
+            flow[first + c] = np.int64(feeders[r, c]) + (0 if s & 1 else 16)
 
 
 @compiled
@@ -142,76 +122,89 @@ def count_inflows(way: Array, rows: int, columns: int, feeders: Array) -> None:
 
 
 @compiled
-def accumulate(way: Array, step: Array, feeders: Array, flow: Array) -> None:
-    """Add every cell's flow to all cells downstream; ``flow`` comes with what each cell adds itself."""
-    for source in range(way.size):
-        if feeders[source] != 0:
-            continue
-        cell = source
-        while way[cell] < 8:
-            there = cell + step[way[cell]]
-            flow[there] += flow[cell]
-            feeders[there] -= 1
-            if feeders[there] != 0:
-                break
-            feeders[there] = 255
-            cell = there
+def onward_cells(way: Array, step: Array, onward: Array) -> None:
+    """Write the next cell of each cell; the number of cells where its way leaves the tile or ends."""
+    for cell in range(way.size):
+        onward[cell] = cell + step[way[cell]] if way[cell] < 8 else way.size
 
 
 @compiled
-def accumulate_low(way: Array, step: Array, feeders: Array, flow: Array, low: Array) -> None:
+def accumulate(onward: Array, flow: Array, queue: Array) -> None:
+    """Add every cell's flow to all cells downstream.
+
+    ``flow`` holds sixteen times what a cell adds plus the number of cells that feed it; a cell whose feeders are done
+    joins the queue. Place ``onward.size`` of flow takes what leaves. Written without branches that depend on the
+    ground.
+    """
+    cells = onward.size
+    last = 0
+    for cell in range(cells):
+        queue[last] = cell
+        last += 1 if flow[cell] & 15 == 0 else 0
+    first = 0
+    while first < last:
+        cell = queue[first]
+        first += 1
+        there = onward[cell]
+        total = flow[there] + (flow[cell] | 15) - 16  # one feeder less
+        flow[there] = total
+        queue[last] = there
+        last += 1 if total & 15 == 0 and there < cells else 0
+
+
+@compiled
+def accumulate_low(onward: Array, flow: Array, queue: Array, low: Array) -> None:
     """As `accumulate`, and carry the lowest height met so far downstream as well."""
-    for source in range(way.size):
-        if feeders[source] != 0:
-            continue
-        cell = source
-        while way[cell] < 8:
-            there = cell + step[way[cell]]
-            flow[there] += flow[cell]
-            low[there] = min(low[there], low[cell])
-            feeders[there] -= 1
-            if feeders[there] != 0:
-                break
-            feeders[there] = 255
-            cell = there
+    cells = onward.size
+    last = 0
+    for cell in range(cells):
+        queue[last] = cell
+        last += 1 if flow[cell] & 15 == 0 else 0
+    first = 0
+    while first < last:
+        cell = queue[first]
+        first += 1
+        there = onward[cell]
+        total = flow[there] + (flow[cell] | 15) - 16
+        flow[there] = total
+        low[there] = min(low[there], low[cell])
+        queue[last] = there
+        last += 1 if total & 15 == 0 and there < cells else 0
 
 
 @compiled
-def start_flow(state: Array, r0: int, c0: int, columns: int, cells: Array, masses: Array, flow: Array) -> None:
-    """Give every cell of ground itself to drain, and what comes in from other tiles."""
-    for r in range(flow.size // columns):
-        for c in range(columns):
-            s = state[r0 + r, c0 + c]
-            flow[r * columns + c] = 1 if s == 0 or s == 2 else 0
-    for n in range(cells.size):
-        flow[cells[n]] += masses[n]
-
-
-@compiled
-def start_low(z: Array, state: Array, r0: int, c0: int, columns: int, cells: Array, lows: Array, low: Array) -> None:
-    """Give every cell of ground its height, and the lowest that comes in from other tiles."""
+def start_low(z: Array, state: Array, r0: int, c0: int, columns: int, low: Array) -> None:
+    """Give every cell of ground its height, others infinity."""
     for r in range(low.size // columns):
         for c in range(columns):
-            s = state[r0 + r, c0 + c]
-            low[r * columns + c] = z[r0 + r, c0 + c] if s == 0 or s == 2 else np.inf
+            s, h = state[r0 + r, c0 + c], z[r0 + r, c0 + c]
+            low[r * columns + c] = np.inf if s & 1 else h
+
+
+@compiled
+def add_inflows(cells: Array, masses: Array, lows: Array, flow: Array, low: Array) -> None:
+    """Add what comes in from other tiles; ``low`` may be empty."""
     for n in range(cells.size):
-        low[cells[n]] = min(low[cells[n]], lows[n])
+        flow[cells[n]] += masses[n] << 4
+        if low.size > 0:
+            low[cells[n]] = min(low[cells[n]], lows[n])
 
 
 @compiled
 def write_codes(
-    way: Array, state: Array, r0: int, c0: int, flow: Array, direction: Array, accumulation: Array, fr: int, fc: int
-) -> None:
-    """Write direction codes and accumulation of a tile at (fr, fc)."""
+    way: Array, code_of: Array, state: Array, r0: int, c0: int, flow: Array, direction: Array, accumulation: Array,
+    fr: int, fc: int,
+) -> None:  # fmt: skip
+    """Write direction codes and accumulation of a tile at (fr, fc); ``code_of`` is the code of each way."""
     rows, columns = way.shape
     for r in range(rows):
+        states, ways, first = state[r0 + r], way[r], r * columns
+        codes, totals = direction[fr + r], accumulation[fr + r]
         for c in range(columns):
-            w = np.int64(way[r, c])
-            code = 1 << (w & 7) if w & 8 == 0 else 0
-            s = state[r0 + r, c0 + c]
-            total = flow[r * columns + c]
-            direction[fr + r, fc + c] = 255 if s == 3 or (s == 1 and total == 0) else code
-            accumulation[fr + r, fc + c] = total if s != 3 else 0
+            totals[fc + c] = flow[first + c] >> 4
+        for c in range(columns):
+            dry = states[c0 + c] & 1 and flow[first + c] < 16
+            codes[fc + c] = 255 if dry else code_of[ways[c]]
 
 
 @compiled
@@ -222,5 +215,5 @@ def write_carved(
     for r in range(low.size // columns):
         for c in range(columns):
             s = state[r0 + r, c0 + c]
-            h = low[r * columns + c] if s != 1 else z[r0 + r, c0 + c]
-            surface[fr + r, fc + c] = h if s != 3 else np.nan
+            h = z[r0 + r, c0 + c] if s == 1 else low[r * columns + c]
+            surface[fr + r, fc + c] = np.nan if s == 3 else h
