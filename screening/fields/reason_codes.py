@@ -38,7 +38,7 @@ _ALL: tuple[Reason, ...] = (
     Reason("under_minimum", "Size", "Too small: the room holds {measured} of rain, the programme's minimum is {limit}.", "mm", "capture_depth_least_mm"),
     Reason("draining_area", "Size", "Too much roof on one downspout: {measured}, one garden takes {limit} at most.", "m2", "draining_area_most_m2"),
     Reason("upslope", "Upslope water", "Concentrated flow: {measured} drain onto the spot, to be looked at from {limit}.", "m2", "upslope_look_m2"),
-    Reason("water_table", "Water table", "Water table mapped at {measured} below ground; the bed needs {limit}.", "m", "water_table_clearance_m"),
+    Reason("water_table", "Water table", "Water table at {measured} below ground, as mapped or seen in a test hole; the bed needs {limit}.", "m", "water_table_clearance_m"),
     Reason("bedrock", "Bedrock", "Bedrock mapped at {measured} below ground; the bed needs {limit}.", "m", "bedrock_clearance_m"),
     Reason("pond_drawdown", "Drawdown", "The pond takes {measured} to empty, the limit is {limit}. {detail}", "h", "pond_drawdown_h"),
     Reason("bed_drawdown", "Drawdown", "The whole bed takes {measured} to empty, the limit is {limit}. {detail}", "h", "bed_drawdown_h"),

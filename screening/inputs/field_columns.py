@@ -88,6 +88,7 @@ COLUMNS: Final[tuple[FieldColumn, ...]] = (
     FieldColumn("hole_depth", "length", "test", "Depth of the test hole."),
     FieldColumn("hole_width", "length", "test", "Its width."),
     *_fillings(),
+    FieldColumn("water_at", "length", "test", "Depth of ground water seen in the hole or beside it; empty: none seen."),
     FieldColumn("rain_48h", "rain", "test", "Rain of the two days before."),
     FieldColumn("at_house", "length", "level", "Line down to the ground at the downspout."),
     FieldColumn("at_spot", "length", "level", "Line down to the ground at the spot."),

@@ -99,10 +99,12 @@ def _consents(results: pd.DataFrame) -> dict[tuple[str, str], bool]:
 
 def _lots_of(results: pd.DataFrame, events: tuple[str, ...]) -> set[str]:
     """Lots on which one of these happened on or after their last call."""
-    last_call = results[results["what"] == "call"].drop_duplicates("lot_id", keep="last").set_index("lot_id")["date"]
+    calls = results[results["what"] == "call"]
+    last_call = dict(zip(calls["lot_id"], calls["date"], strict=True))
     rows = results[results["what"].isin(events)]
-    since = rows["date"].astype(str).to_numpy() >= rows["lot_id"].map(last_call).fillna("").astype(str).to_numpy()
-    return set(rows.loc[since, "lot_id"])
+    return {
+        str(lot) for lot, day in zip(rows["lot_id"], rows["date"], strict=True) if str(day) >= last_call.get(lot, "")
+    }
 
 
 def _mapped_septic(area: Area) -> set[str]:

@@ -20,7 +20,7 @@ __all__ = ["hole_readings", "reduce_field", "soil_tests", "with_basements"]
 
 FILLINGS: Final = 4
 TEST_COLUMNS: Final = ("lot_id", "x_m", "y_m", "located", "unit", "ksat_um_s", "ksat_spread", "test_ksat_um_s",
-                       "slowest_h", "fillings", "date")  # fmt: skip
+                       "slowest_h", "water_m", "fillings", "date")  # fmt: skip
 
 
 def reduce_field(area: Area, rules: Rules) -> FieldFacts | None:
@@ -96,6 +96,7 @@ def soil_tests(results: pd.DataFrame, area: Area, rules: Rules) -> pd.DataFrame:
                 "located": located,
                 "test_ksat_um_s": ksat_mm_h / UM_PER_S_MM_PER_H,
                 "slowest_h": max(hours),
+                "water_m": row["water_at"],
                 "fillings": len(hours),
                 "date": row["date"],
             }

@@ -2,7 +2,8 @@
 
 A soil test stands for the candidates within ``rules.soil_test_reach_m`` of it, the slowest where there are several;
 beyond, it moves the estimate on the same map unit (``soils.field_test.by_tests``). A result whose place was not written
-down was taken at the spot that the maps alone choose, the one on the household's first sheet.
+down was taken at the spot that the maps alone choose, the one on the household's first sheet. Ground water
+seen in a hole counts for its whole lot and only tightens what the map says: a dry day does not tell the seasonal high.
 """
 
 from __future__ import annotations
@@ -106,6 +107,7 @@ def _tested(candidates: Any, tests: pd.DataFrame, spots: dict[str, int], rules: 
     x, y = number(candidates, "x_m"), number(candidates, "y_m")
     lot = candidates["lot_id"].to_numpy(dtype=object)
     slowest, hours, failed = np.full(count, np.inf), np.full(count, np.nan), np.full(count, np.inf)
+    water = number(candidates, "water_table_m")
     least = least_infiltration_mm_h(rules)
     for test in tests.itertuples():
         same = lot == test.lot_id
@@ -114,6 +116,7 @@ def _tested(candidates: Any, tests: pd.DataFrame, spots: dict[str, int], rules: 
         stands = (away < rules.soil_test_reach_m) & (same | test.located)
         slowest[stands] = np.minimum(slowest[stands], test.test_ksat_um_s)
         hours[stands] = np.fmax(hours[stands], test.slowest_h)
+        water[same | stands] = np.fmin(water[same | stands], test.water_m)
         if test.slowest_h > rules.pond_drawdown_h or test.test_ksat_um_s * UM_PER_S_MM_PER_H < least:
             failed[same & ~stands] = np.minimum(failed[same & ~stands], away[same & ~stands])
     tested = np.isfinite(slowest)
@@ -123,6 +126,7 @@ def _tested(candidates: Any, tests: pd.DataFrame, spots: dict[str, int], rules: 
         ksat_source=np.where(tested, "test", candidates["ksat_source"].to_numpy(dtype=object)),
         failed_test_m=np.where(np.isfinite(failed), failed, np.nan),
         test_h=hours,
+        water_table_m=water,
     )
 
 

@@ -91,6 +91,7 @@ def _placed_tests(site: Site, block: Block, turn_deg: float, shift_m: tuple[floa
             "ksat_um_s": float("nan"),
             "ksat_spread": float("nan"),
             "slowest_h": float("nan"),
+            "water_m": float("nan"),
         }
     )
 
