@@ -12,7 +12,7 @@ from screening.outputs.cautions import CAUTIONS, OTHER_HELP
 from screening.outputs.sheets import words
 from screening.outputs.sheets.gather import LotSheet, Surroundings
 from screening.outputs.sheets.numbers import Pairs, bill_pairs, garden_pairs, lot_pairs, sizing_pairs
-from screening.outputs.sheets.page import MARGIN, SOFT, SheetPage
+from screening.outputs.sheets.page import LINE, MARGIN, SOFT, SheetPage
 from screening.outputs.sheets.plan import fit_plan
 from screening.outputs.sheets.plan_drawing import draw_plan
 from screening.ranking.sentences import sentence
@@ -120,14 +120,30 @@ def _notes(page: SheetPage, x: float, y: float, width: float, lowest: float) -> 
         _blanks(page, x, y, width, "Notes", ("",) * count, 1.0)
 
 
+def _yes_no(page: SheetPage, x: float, y: float, width: float, lines: tuple[tuple[str, str], ...]) -> float:
+    """Lines that are answered with yes or no."""
+    for _, label in lines:
+        page.one_line(x, y, width - 21, label, 7)
+        page.box(x + width - 20, y, 10, "yes")
+        y = page.box(x + width - 9, y, 9, "no") + 0.3
+    return y
+
+
 def _call(page: SheetPage, x: float, y: float, width: float) -> float:
     """Questions of the call, each with room for its answer."""
-    y = page.heading(x, y, width, "Ask on the call")
-    for question in words.CALL:
-        y = page.text(x, y, width, question, 7)
-        page.line([(x, y + 4), (x + width, y + 4)], SOFT, 0.1)
-        y += 5.2
-    return y + 1
+    y = _yes_no(page, x, page.heading(x, y, width, "Ask on the call"), width, words.CALL)
+    for question in words.CALL_LINES:
+        page.one_line(x, y, width, question, 7)
+        page.line([(x, y + 8), (x + width, y + 8)], LINE, 0.2)
+        y += 9.2
+    return y + 1.6
+
+
+def _measured(page: SheetPage, lines: tuple[tuple[str, str], ...]) -> tuple[str, ...]:
+    """Labels of what is measured, with the field file's unit of a length or of rain beside each."""
+    length, rain = ("in", "in") if page.units == "us" else ("cm", "mm")
+    units = {"hole_depth": length, "hole_width": length, "at_house": length, "at_spot": length, "rain_48h": rain}
+    return tuple(f"{label}, {units[name]}" if name in units else label for name, label in lines)
 
 
 def _lower(page: SheetPage, top: float, garden: tuple[Pairs, Pairs] | None) -> None:
@@ -142,13 +158,15 @@ def _lower(page: SheetPage, top: float, garden: tuple[Pairs, Pairs] | None) -> N
         for thing in OTHER_HELP:
             y = page.box(second, y, width, thing)
         return
-    _blanks(page, first, y, width, "Soil test", tuple(label for _, label in words.SOIL_TEST), 0.35)
+    _blanks(page, first, y, width, "Soil test", ("Day", *_measured(page, words.SOIL_TEST)), 0.3)
     sizing, bill = garden
     y = _pairs(page, second, top, width, "Levels from the overflow lip", sizing)
     y = _pairs(page, second, y, width, "Materials in place, no waste", bill)
     _notes(page, second, y, width, lowest)
-    y = _blanks(page, third, top, width, "Levels read", words.LEVELS, 0.3)
-    y = _boxes(page, third, y, width, "Consents", words.CONSENTS)
+    y = _blanks(page, third, top, width, "Levels read", _measured(page, words.LEVELS), 0.2)
+    y = page.heading(third, y, width, "Consents, where concerned")
+    y = _yes_no(page, third, y, width, words.CONSENTS)
+    y = page.blank(third, y, width, words.TICKET, 0.4) + 1.6
     y = _boxes(page, third, y, width, "Building", words.BUILDING)
     _boxes(page, third, y, width, "Visits after", words.FOLLOW_UP)
 

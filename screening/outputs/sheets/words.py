@@ -7,24 +7,31 @@ from typing import Final
 __all__ = ["BUILDING", "CALL", "CONSENTS", "FOLLOW_UP", "LEVELS", "NO_PLACE", "SEVERITY_WORDS", "SOIL_TEST"]
 
 CALL: Final = (
-    "May we come and look? Who owns the home, who decides?",
-    "Where do the downspouts lead: ground, drive, street or a pipe? Please mark them on the plan.",
-    "Does water stand in the yard, and for how long? A wet basement?",
-    "Private lines: sprinklers, fences, gas to a grill, tanks, septic?",
-    "Plans for this part of the yard? Rules of an association?",
-    "Who would water it the first two summers, and weed it?",
+    ("owner", "Owns the house"),
+    ("association", "An association has a say"),
+    ("basement", "Basement"),
+    ("sump", "Sump pump"),
+    ("septic", "Septic tank or field"),
+    ("sprinklers", "Buried sprinkler lines"),
+    ("pipes", "Downspouts run into pipes"),
 )
-"""Questions for the call before the visit."""
+"""Questions of the call that are answered yes or no: columns of the field file, and how the sheet asks."""
+
+CALL_LINES: Final = (
+    "Water stands where, how long?",
+    "Other private lines, plans for the yard?",
+    "Who would water and weed it?",
+)
 
 SOIL_TEST: Final = (
-    ("date", "Date"),
-    ("hole_depth_m", "Depth of the hole, m"),
-    ("hole_width_m", "Width of the hole, m"),
-    ("fill_1_h", "First filling empty after, h"),
-    ("fill_2_h", "Second filling, h"),
-    ("rain_48h_mm", "Rain in 48 h before, mm"),
+    ("hole_depth", "Hole, depth"),
+    ("hole_width", "Hole, width"),
+    ("fill_1_h", "Filling 1 empty after, h"),
+    ("fill_2_h", "Filling 2, h"),
+    ("fill_3_h", "Filling 3, h"),
+    ("rain_48h", "Rain of the two days before"),
 )
-"""Boxes of the soil test: the field file's columns, and what stands beside each box."""
+"""Boxes of the soil test: columns of the field file."""
 
 PLAN_KEY: Final = (
     "Circle: downspout, filled where given, open with ? where guessed. Blue line: lead. Blue ellipse: the spot; dashed "
@@ -32,19 +39,21 @@ PLAN_KEY: Final = (
 )
 
 LEVELS: Final = (
-    "Ground at the downspout",
-    "Lip, at the spot's middle",
-    "Lowest edge of the footprint",
-    "Highest edge of the footprint",
-    "Where the overflow goes",
+    ("at_house", "Line down to the ground, at the downspout"),
+    ("at_spot", "Line down to the ground, at the spot"),
 )
-"""Level readings, each against one benchmark."""
+"""Readings of a level line: columns of the field file."""
 
 CONSENTS: Final = (
-    "Household agrees to the place and the care",
-    "Buried utilities located; ticket number:",
-    "Association, easement holder or neighbour asked, where concerned",
+    ("owner", "Owner: place and care"),
+    ("association", "Association"),
+    ("easement", "Easement holder"),
+    ("main", "Owner of a main"),
+    ("neighbour", "Neighbour"),
 )
+"""Whose consent, by the field file's words; those that are not concerned stay empty."""
+
+TICKET: Final = "Utilities located, ticket"
 
 BUILDING: Final = (
     "Lines marked; private lines asked after",

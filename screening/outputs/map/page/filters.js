@@ -19,6 +19,10 @@ const FILTERS = [
   {key: "verdict", column: "verdict", name: "Verdict", words: opening, values: () => VERDICTS},
   {key: "street", column: "street", name: "Street", words: streetName, values: () => distinct("street")},
   {key: "step", column: "next_step", name: "Next step", words: (value) => opening(STEP_WORDS[value] || value), values: () => distinct("next_step")},
+  {key: "soil", column: "hsg", name: "Soil group", words: (value) => value, values: () => distinct("hsg")},
+  {key: "zone", column: "zone", name: "Zone", words: (value) => value, values: () => distinct("zone")},
+  {key: "ticked", name: "Your ticks", words: () => "To be visited", values: () => ["yes"], of: (lot) => (isTicked(lot) ? "yes" : "no")},
+  {key: "chance", name: "Chance of a garden", words: (value) => `At least ${value}%`, values: chanceSteps, of: (lot) => lotValue("chance_feasible", lot), least: true},
   {key: "limit", column: "deciding_limit", name: "Deciding limit", words: (value) => data.reasons[value]?.head || value, values: () => distinct("deciding_limit")},
 ];
 
@@ -27,6 +31,17 @@ function distinct(column) {
   const values = tables.lots.columns[column] || [];
   const found = [...new Set(values)].filter((value) => value !== null).sort((a, b) => a.localeCompare(b, "en", {numeric: true}));
   return column === "street" && values.includes(null) ? [...found, ""] : found;
+}
+
+function chanceSteps() {
+  const known = (tables.lots.columns.chance_feasible || []).some((value) => value !== null);
+  return known ? ["90", "70", "50"] : [];
+}
+
+function passes(filter, wanted, lot) {
+  const value = filter.of ? filter.of(lot) : lotValue(filter.column, lot) ?? "";
+  if (filter.least) return value !== null && 100 * value >= Number(wanted);
+  return value === (wanted === "(none)" ? "" : wanted);
 }
 
 function applyFilter() {
@@ -41,7 +56,7 @@ function applyFilter() {
   for (let lot = 0; lot < lotCount; lot++) {
     const text = words.length ? searchText(lot) : "";
     matching[lot] = words.every((word) => text.includes(word)) &&
-      active.every((filter) => (lotValue(filter.column, lot) ?? "") === (wanted[filter.key] === "(none)" ? "" : wanted[filter.key])) ? 1 : 0;
+      active.every((filter) => passes(filter, wanted[filter.key], lot)) ? 1 : 0;
   }
 }
 
@@ -52,7 +67,7 @@ function setFilter(changes) {
 }
 
 function clearFilter() {
-  setFilter({text: "", verdict: "", street: "", step: "", limit: ""});
+  setFilter(Object.fromEntries(["text", ...FILTERS.map((filter) => filter.key)].map((key) => [key, ""])));
 }
 
 const SORTS = {

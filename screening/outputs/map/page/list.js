@@ -9,7 +9,7 @@ function makeListPanel() {
     type: "search", id: "search", autocomplete: "off", placeholder: "Lot, street or address",
     on: {input: () => setFilter({text: search.value})},
   });
-  const selects = FILTERS.map(filterSelect);
+  const selects = FILTERS.filter((filter) => filter.values().length).map(filterSelect);
   const clear = make("button", {type: "button", class: "plain-button", id: "clear", hidden: true, on: {click: clearFilter}}, "Clear");
   when("filter", () => {
     if (search.value !== chosen.filter.text) search.value = chosen.filter.text;
@@ -19,8 +19,9 @@ function makeListPanel() {
     shownRows = SHOWN_AT_ONCE;
     drawList();
   });
-  when("sort units lot", drawList);
+  when("sort units lot weights notes", drawList);
   return [
+    make("p", {id: "tried", class: "tried", hidden: true}, "Weights are tried out, not the run's. ", make("button", {type: "button", class: "plain-button", on: {click: () => setWeights(runWeights())}}, "As in the run")),
     make("div", {class: "search-row"}, make("label", {for: "search"}, "Find"), search),
     make("details", {id: "filters"}, make("summary", {}, "Filters"), make("div", {class: "filter-rows"}, selects)),
     make("div", {class: "count-row"}, make("p", {class: "count", id: "count", role: "status"}, ""), clear),
@@ -94,7 +95,7 @@ function listRow(lot) {
   const step = verdict === "test soil first" ? null : stepWords(lot);
   const line = step ? `${opening(verdict)}: ${step}` : opening(verdict);
   return make("tr", {class: lot === chosen.lot ? "chosen" : null},
-    make("td", {class: "col-rank"}, rank === null ? "–" : String(rank), about),
+    make("td", {class: "col-rank"}, rank === null ? "–" : String(rank), isTicked(lot) ? make("span", {class: "ticked", title: "To be visited this season"}, " ✓") : null, about),
     make("td", {class: "col-name"},
       make("button", {type: "button", class: "lot-button", "data-lot": lot, "aria-current": lot === chosen.lot ? "true" : null, on: {click: () => select(lot, "list")}},
         make("span", {class: "lot-name"}, lotName(lot))),

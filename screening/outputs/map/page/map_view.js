@@ -133,7 +133,7 @@ function startMap() {
     if (lot >= 0) select(lot, "keys");
     else say("No lot under the cross");
   });
-  when("lot filter colours layers theme", () => canvasLayer.repaint());
+  when("lot filter colours layers theme weights", () => canvasLayer.repaint());
   when("lot", () => {
     if (chosen.lot !== null && chosen.how !== "map") showLot(chosen.lot);
   });

@@ -19,6 +19,7 @@ function drawPanel() {
     standingOf(lot),
     inShort(lot) ? make("p", {}, inShort(lot)) : null,
     section("Why", reasonList(lot)),
+    changeSection(lot),
     verdict === "ruled out" ? otherHelp() : nextStep(lot),
     lotValue("ponding_area_m2", lot) === null ? null : section("The garden at the spot", make("dl", {class: "facts"}, gardenFacts(lot))),
     section("Water", make("dl", {class: "facts"}, waterFacts(lot))),
@@ -28,9 +29,22 @@ function drawPanel() {
     soilSection(lot),
     spoutSection(lot),
     otherPlaces(lot),
+    noteSection(lot),
     make("p", {class: "panel-caution"}, data.short_caution));
   panel.scrollTop = 0;
   if (chosen.how !== "units" && chosen.how !== "start") panel.focus({preventScroll: chosen.how === "map"});
+}
+
+/** Draw the panel anew where it stands: the reader's place and focus stay. */
+function redrawPanel() {
+  if (chosen.lot === null) return;
+  const [panel, how, focus] = [find("lot"), chosen.how, document.activeElement && find("lot").contains(document.activeElement) ? document.activeElement.id : ""];
+  const top = panel.scrollTop;
+  chosen.how = "units";
+  drawPanel();
+  chosen.how = how;
+  panel.scrollTop = top;
+  if (focus) find(focus)?.focus({preventScroll: true});
 }
 
 function section(title, ...children) {
@@ -64,9 +78,10 @@ function standingOf(lot) {
   const rank = lotValue("rank", lot);
   if (rank === null) return make("p", {class: "standing"}, "Not ranked.", lotValue("near_pass", lot) ? " It failed narrowly: worth a second thought." : "");
   const ranked = tables.lots.columns.rank.filter((value) => value !== null).length;
+  const run = weights ? ` In the run: rank ${runValue("rank", lot)}.` : "";
   const group = lotValue("rank_group", lot);
   const about = group && group.includes("-") ? ` Ranks ${group.replace("-", " to ")} are about equal.` : "";
-  return make("p", {class: "standing"}, `Rank ${rank} of ${ranked}, score ${shownScore(lot)} of 100.${about}`);
+  return make("p", {class: "standing"}, `Rank ${rank} of ${ranked}, score ${shownScore(lot)} of 100.${about}${run}`);
 }
 
 function reasonList(lot) {
@@ -94,20 +109,54 @@ function otherHelp() {
     make("ul", {class: "plain-list"}, data.other_help.map((thing) => make("li", {}, thing))));
 }
 
+/** What would change the verdict: the reasons that bind it, each with what would lift it. */
+function changeSection(lot) {
+  const verdict = lotValue("verdict", lot);
+  const severity = {"ruled out": "rules out", "look closer": "look closer", "test soil first": "test soil"}[verdict];
+  const binding = reasonsOf(lot).filter((reason) => reason.severity === severity);
+  if (!severity || !binding.length) return null;
+  const lifts = binding.map((reason) => CHANGES[reason.code] || `${reason.head}: found otherwise on the ground.`);
+  const all = binding.length > 1 ? "All of these:" : "This:";
+  return section("What would change the verdict", make("p", {}, all), make("ul", {class: "plain-list"}, [...new Set(lifts)].map((text) => make("li", {}, text))));
+}
+
+const CHANGES = {
+  no_roof: "A roof that the map does not show.",
+  no_room: "Smaller setbacks where local code allows, or a thing on the map that is not there.",
+  no_reach: "A longer lead than the rules allow, or a downspout moved.",
+  fall: "Levels that show more fall than the elevation does, or a buried lead.",
+  slope: "Levels that show gentler ground, or another place on the lot.",
+  slope_look: "Levels that show gentler ground.",
+  under_minimum: "More room, fewer downspouts led, or a smaller minimum of the programme.",
+  upslope: "A look at whether the water really comes that way.",
+  water_table: "A test hole that stays dry.",
+  bedrock: "A test hole that meets no rock.",
+  pond_drawdown: "A soil test that empties in time.",
+  bed_drawdown: "A soil test that empties in time.",
+  soil_group: "A soil test at the spot.",
+  soil_unknown: "A soil test at the spot.",
+  soil_line: "A soil test at the spot.",
+  overflow: "A look at where the overflow goes, or a berm that turns it.",
+  consent: "The consent of whoever holds the easement or the main.",
+  tree_crown: "A look at where the trunk stands.",
+  partly_assessed: "Elevation for the rest of the lot.",
+  carved: "A look at whether there is a culvert.",
+};
+
 /** The score's shares: value times weight, summed, over the sum of weights. */
 function scoreTable(lot) {
-  const weights = data.criteria.map((criterion) => data.rules[criterion.rule].value);
-  const total = weights.reduce((a, b) => a + b, 0) || 1;
+  const used = data.criteria.map((criterion) => weightOf(criterion.rule));
+  const total = used.reduce((a, b) => a + b, 0) || 1;
   const rows = data.criteria.map((criterion, at) => {
     const value = lotValue(criterion.column, lot) ?? 0;
-    const points = (value * weights[at]) / total / 100;
+    const points = (value * used[at]) / total / 100;
     const bar = make("span", {class: "bar"}, make("span", {class: "bar-part"}));
-    bar.style.width = `${(100 * weights[at]) / Math.max(...weights, 1)}%`;
+    bar.style.width = `${(100 * used[at]) / Math.max(...used, 1)}%`;
     bar.firstChild.style.width = `${value / 100}%`;
     return make("tr", {},
       make("th", {scope: "row", title: tables.lots.described[criterion.column].meaning}, CRITERION_NAMES[criterion.column] || criterion.column),
       make("td", {class: "bar-cell"}, bar),
-      make("td", {class: "number"}, `${Math.floor(value / 100 + 0.5)} × ${weights[at]}`),
+      make("td", {class: "number"}, `${Math.floor(value / 100 + 0.5)} × ${used[at]}`),
       make("td", {class: "number"}, fixed(points, 1)));
   });
   return make("table", {class: "score"},

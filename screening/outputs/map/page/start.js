@@ -4,7 +4,9 @@ const TABS = [
   {id: "lots", name: "Lots", make: makeListPanel},
   {id: "streets", name: "Streets", make: makeStreetPanel},
   {id: "layers", name: "Layers", make: makeLayerPanel},
-  {id: "about", name: "Cautions and rules", make: makeAboutPanel},
+  {id: "weights", name: "Weights", make: makeWeightPanel},
+  {id: "season", name: "Season", make: makeSeasonPanel},
+  {id: "about", name: "Cautions", make: makeAboutPanel},
 ];
 
 function showTab(id, focus) {
@@ -63,6 +65,8 @@ async function start() {
   for (const name of ["reasons", "roof_pieces", "roof_shares", "downspouts", "open_ground", "taken", "candidates", "leads", "overflow_paths", "soil_lots"]) {
     byLot[name] = rowsByLot(tables[name], lotCount);
   }
+  for (const filter of FILTERS) chosen.filter[filter.key] = "";
+  readNotes();
   for (const layer of [...LAYERS, SLOPE_LAYER]) chosen.layers[layer.id] = layer.on;
   document.title = `${data.title}: where rain gardens can go`;
   find("title").textContent = data.title;
@@ -77,12 +81,18 @@ async function start() {
   startMap();
   drawSummary();
   when("lot units", drawPanel);
+  when("weights", () => redrawPanel());
+  when("notes", () => redrawPanel());
+  when("weights", drawWeightsSaid);
+  when("notes weights", drawSeason);
+  when("notes", () => chosen.filter.ticked && setFilter({}));
   when("units", drawRules);
   when("units", () => changed("streets"));
   drawList();
   drawStreetTable();
   drawRules();
   drawLegend();
+  drawSeason();
   startPrint();
   for (const query of ["(prefers-color-scheme: dark)"]) {
     window.matchMedia(query).addEventListener("change", () => {

@@ -20,7 +20,7 @@ const STEP_WORDS = {
 const chosen = {
   lot: null,
   colourBy: "suitability",
-  filter: {text: "", verdict: "", street: "", step: "", limit: ""},
+  filter: {text: ""},
   sort: {by: "rank", down: false},
   layers: {},
 };
@@ -36,8 +36,15 @@ function changed(name) {
   for (const listener of listeners[name] || []) listener();
 }
 
-/** A value of the lots table. */
+let tried = {}; // columns of the lots table under weights tried out, by name
+
+/** A value of the lots table, under the weights tried out. */
 function lotValue(name, lot) {
+  const column = tried[name] || tables.lots.columns[name];
+  return column ? column[lot] : null;
+}
+
+function runValue(name, lot) {
   const column = tables.lots.columns[name];
   return column ? column[lot] : null;
 }
