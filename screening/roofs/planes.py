@@ -156,6 +156,10 @@ def _attempt(
     A hole whose edges all stand still is sloped at once: the plane around it would be a ring.
     """
     used = speed.copy()
+    if not len(feet):
+        none = np.zeros(1, np.int64)
+        empty = RoofPlanes(feet, used, used, np.empty((0, 3)), none, none[:0], none, none[:0])
+        return empty, np.zeros(0, dtype=bool)
     ring = np.repeat(np.arange(len(feet.ring_offsets) - 1), np.diff(feet.ring_offsets))
     moves = np.bincount(ring, weights=speed, minlength=len(feet.ring_offsets) - 1) > 0
     used[feet.on_hole & ~moves[ring]] = 1.0

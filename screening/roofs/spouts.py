@@ -79,6 +79,11 @@ def share_planes(
     """
     feet = planes.footprints
     first = feet.edge_offsets
+    if not len(feet):
+        whole, real = np.empty(0, np.int64), np.empty(0)
+        places, polygons = np.empty((0, 2)), np.empty(0, dtype=object)
+        nothing = Spouts(np.zeros(1, np.int64), whole, places, places, real, real, real)
+        return nothing, Shares(whole, whole, real, polygons)
     outer = np.column_stack([first[:-1], feet.ring_offsets[feet.piece_offsets[:-1] + 1]])
     along = np.hypot(*(feet.xy_m[feet.ends] - feet.xy_m).T)
     room = 4 * len(feet.xy_m) + 4 * len(given.edge) + int(2.0 * along.sum() / run_most_m) + 8 * len(feet) + 64
