@@ -71,6 +71,7 @@ class Rules(BaseModel):
     elevation_error_range_m: Annotated[float, rule("m", 0.1, 200, "J", "range of its Gaussian correlation")] = 10.0
     level_error_m: Annotated[float, rule("m", 0, 0.5, "J", "error of a fall measured with a level, one sigma")] = 0.02
     slope_error_pct: Annotated[float, rule("% points", 0, 10, "J", "error of a slope at its scale, one sigma")] = 1.0
+    relief_m: Annotated[float, rule("m", 0, 10, "J", "ground about a lot's even slope, one sigma; draws shrink towards that slope")] = 0.25
     assessed_least_share: Annotated[float, rule("share", 0, 1, "J", "share of the lot with valid data to be sure of it")] = 0.9
 
     # Lead, from downspout to garden
@@ -153,6 +154,10 @@ class Rules(BaseModel):
     built_share: Annotated[float, rule("share", 0, 1, "M, J", "visits that end in a built garden")] = 0.5
     visits: Annotated[int, rule("lots", 1, 100000, "J", "visits this season; the first lots of the list")] = 30
     seed: Annotated[int, rule("", 0, 2**31, "J", "seed of every draw")] = 1
+    draws: Annotated[int, rule("", 10, 10000, "J", "draws of the truth behind every chance")] = 200
+    chance_look: Annotated[float, rule("chance", 0, 1, "J", "chance that the ground at the spot serves under which to look closer")] = 0.5
+    roof_error_pct: Annotated[float, rule("%", 0, 20, "J", "error of a digitized roof's area, one sigma")] = 3.0
+    weight_concentration: Annotated[float, rule("", 0, 1e6, "J", "how firm the weights are in the draws (Dirichlet); 0 as given")] = 100.0
 
     # Weights of the score, whole numbers
     weight_water_kept: Annotated[int, weight("water kept out of the drain")] = 40

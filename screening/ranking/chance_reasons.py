@@ -1,0 +1,57 @@
+"""The reason to look closer that the draws give."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from screening.fields import REASONS, SEVERITIES, TABLES, conform
+from screening.rules import Rules
+
+__all__ = ["with_chance_reasons"]
+
+
+def with_chance_reasons(
+    reasons: pd.DataFrame, lot_ids: pd.Series[Any], ground: NDArray[np.float64], rules: Rules
+) -> Any:
+    """Reasons with one more for each spot whose ground serves in too few draws.
+
+    The soil's part is left out: what the soil leaves open asks for a test, not for a look.
+
+    Parameters
+    ----------
+    reasons
+        As ``fields.TABLES["reasons"]``.
+    lot_ids
+        Ids of all lots.
+    ground
+        Chance that the ground at each spot serves, NaN where there is no spot.
+    rules
+        ``chance_look``.
+    """
+    low = ground < rules.chance_look
+    if not low.any():
+        return reasons
+    reason = REASONS["chance"]
+    more = pd.DataFrame(
+        {
+            "lot_id": lot_ids.to_numpy(dtype=object)[low],
+            "code": reason.code,
+            "severity": "look closer",
+            "measured": ground[low],
+            "limit": rules.chance_look,
+            "unit": reason.unit,
+            "detail": "",
+            "near": False,
+        }
+    )
+    both = pd.concat([reasons.astype(object), more.astype(object)], ignore_index=True)
+    place = {lot: number for number, lot in enumerate(lot_ids)}
+    weight = {severity: number for number, severity in enumerate(SEVERITIES)}
+    order = {code: number for number, code in enumerate(REASONS)}
+    keys = (both["code"].map(order), both["severity"].map(weight), both["lot_id"].map(place))
+    sorted_rows = np.lexsort([key.to_numpy(dtype=np.int64) for key in keys])
+    return conform(both.iloc[sorted_rows], TABLES["reasons"])

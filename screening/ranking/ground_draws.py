@@ -1,0 +1,143 @@
+"""Draws of the ground given the elevation data: whether water runs to each candidate, and how steep it is there.
+
+Truth = mean + share x (measured - mean) + sqrt(share) x error, where share is the signal's variance over that of signal
+and error: what was measured shrinks towards the lot's even slope, because a search over many places finds the error's
+low spots.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+import pandas as pd
+import shapely
+from numpy.typing import NDArray
+
+from screening.ranking.error_field import ErrorField, fall_share
+from screening.rules import Rules
+from screening.siting.spot_limits import flag, number
+
+__all__ = ["GroundFacts", "even_slope", "ground_facts", "shrunk"]
+
+Floats = NDArray[np.float64]
+
+ROUNDING_M: Final = 0.005
+"""Margins by lead and by candidate differ by no more than this through rounding."""
+
+
+@dataclass(frozen=True, eq=False)
+class GroundFacts:
+    """What the draws of the ground need, sorted by candidate.
+
+    ``start``, ``spot`` (leads, 2) [m]; ``margin_m``, ``error_m``: mean and sigma of each lead's margin given the data;
+    ``first_lead``: of each candidate; ``place``, ``downhill``: (candidates, 2); ``slope_pct``: (candidates,).
+    """
+
+    start: Floats
+    spot: Floats
+    margin_m: Floats
+    error_m: Floats
+    first_lead: NDArray[np.int64]
+    place: Floats
+    downhill: Floats
+    slope_pct: Floats
+
+    def margins(self, field: ErrorField, rows: slice) -> Floats:
+        """Draws of the tightest lead's margin at some candidates, shape (candidates, draws) [m]."""
+        ends = np.append(self.first_lead, len(self.margin_m))
+        leads = slice(ends[rows.start], ends[rows.stop])
+        error = field.differences(self.start[leads], self.spot[leads]) * self.error_m[leads, None]
+        starts = self.first_lead[rows] - leads.start
+        return np.asarray(np.minimum.reduceat(self.margin_m[leads, None] + error, starts, axis=0))
+
+    def slopes(self, field: ErrorField, rows: slice, error_pct: float) -> Floats:
+        """Draws of the slope at some candidates, shape (candidates, draws) [%]."""
+        slope = self.slope_pct[rows, None]
+        error = field.gradients(self.place[rows], self.downhill[rows]) * error_pct if error_pct > 0 else 0.0
+        return np.asarray(np.maximum(slope + error, 0.0))
+
+
+def shrunk(measured: Floats, mean: Floats, signal: Floats, error: Floats) -> tuple[Floats, Floats]:
+    """Mean and sigma of the truth given a measurement, where both truth and error are normal.
+
+    Parameters
+    ----------
+    measured, mean
+        What was measured, and what would be expected without measuring.
+    signal, error
+        Sigma of the truth about the mean, and of the error.
+    """
+    variance = signal**2 + error**2
+    share = np.divide(signal**2, variance, out=np.ones_like(variance), where=variance > 0)
+    return mean + share * (measured - mean), np.sqrt(share) * error
+
+
+def even_slope(lots: Any) -> Floats:
+    """Fall per metre to the east and to the north of each lot's even slope; none where it sheds no clear way."""
+    slope = np.nan_to_num(number(lots, "slope_lot_pct")) / 100.0
+    way = np.radians(number(lots, "flow_direction_deg"))
+    fall = slope[:, None] * np.column_stack([np.sin(way), np.cos(way)])
+    return np.where(np.isfinite(way)[:, None], fall, 0.0)
+
+
+def ground_facts(candidates: Any, leads: Any, fall_per_m: Floats, rules: Rules) -> GroundFacts:
+    """Gather what the draws of the ground need.
+
+    Parameters
+    ----------
+    candidates
+        The candidates table, sorted by lot.
+    leads
+        The leads table; a candidate without a row there counts as one lead of its own numbers.
+    fall_per_m
+        ``even_slope`` of each candidate's lot, shape (candidates, 2).
+    rules
+        Errors, their range, and the relief.
+    """
+    owner, start, over_m, ground_fall = _leads_of(candidates, leads)
+    place = np.column_stack([number(candidates, "x_m"), number(candidates, "y_m")])
+    spot = place[owner]
+    step = spot - start
+    spread = fall_share(np.hypot(*step.T), rules.elevation_error_range_m)
+    error = rules.elevation_error_m * spread
+    error = np.where(flag(candidates, "level_taken")[owner], rules.level_error_m, error)
+    expected = (fall_per_m[owner] * step).sum(axis=1)
+    mean, sigma = shrunk(ground_fall, expected, rules.relief_m * spread, error)
+    first = np.searchsorted(owner, np.arange(len(candidates)))
+    apart = number(candidates, "fall_margin_m") - _least(over_m, first)
+    over_m = over_m + np.where(np.abs(apart) <= ROUNDING_M, apart, 0.0)[owner]
+    axis = np.radians(number(candidates, "long_axis_deg") + 90.0)
+    downhill = np.column_stack([np.cos(axis), np.sin(axis)])
+    uphill = (downhill * step[first]).sum(axis=1) < 0
+    downhill[uphill] *= -1.0
+    slope = number(candidates, "slope_pct")
+    return GroundFacts(start, spot, over_m + mean - ground_fall, sigma, first, place, downhill, slope)
+
+
+def _least(values: Floats, first: NDArray[np.int64]) -> Floats:
+    return np.asarray(np.minimum.reduceat(values, first)) if len(first) else np.zeros(0)
+
+
+def _leads_of(candidates: Any, leads: Any) -> tuple[NDArray[np.int64], Floats, Floats, Floats]:
+    """Candidate, start, margin at the lowest lip and fall of the ground of each lead, sorted by candidate."""
+    place = np.column_stack([number(candidates, "x_m"), number(candidates, "y_m")])
+    lip, low, ground = (number(candidates, name) for name in ("lip_m", "lip_low_m", "ground_m"))
+    keys = pd.MultiIndex.from_arrays([candidates["lot_id"].astype(object), candidates["candidate"].astype("int64")])
+    wanted = pd.MultiIndex.from_arrays([leads["lot_id"].astype(object), leads["candidate"].astype("int64")])
+    owner = np.asarray(keys.get_indexer(wanted), dtype=np.int64)
+    known = owner >= 0
+    points, line = shapely.get_coordinates(leads.geometry.to_numpy()[known], return_index=True)
+    start = points[np.searchsorted(line, np.arange(known.sum()))]
+    owner = owner[known]
+    over = (number(leads, "fall_m") - number(leads, "fall_needed_m"))[known] + (lip - low)[owner]
+    fall = number(leads, "fall_m")[known] + (lip - ground)[owner]
+    bare = np.setdiff1d(np.arange(len(candidates)), owner)
+    away = np.column_stack([np.nan_to_num(number(candidates, "run_m"))[bare], np.zeros(len(bare))])
+    owner = np.concatenate([owner, bare])
+    start = np.concatenate([start, place[bare] - away])
+    over = np.concatenate([over, number(candidates, "fall_margin_m")[bare]])
+    fall = np.concatenate([fall, (number(candidates, "fall_m") + lip - ground)[bare]])
+    order = np.argsort(owner, kind="stable")
+    return owner[order], start[order], over[order], fall[order]

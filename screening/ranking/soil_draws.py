@@ -1,0 +1,78 @@
+"""Draws of how fast the ground at each candidate takes water, from the same mixture as ``soils.conductivity``."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from screening.rules import Rules
+from screening.siting.spot_limits import number, text
+from screening.soils.conductivity import group_infiltration_mm_h
+from screening.soils.groups import group_number
+from screening.units import UM_PER_S_MM_PER_H
+
+__all__ = ["SoilKinds", "soil_kinds"]
+
+Floats = NDArray[np.float64]
+
+
+class SoilKinds:
+    """What the soil at each candidate may be: eight kinds, the four groups as mapped and the four if nobody knows.
+
+    Parameters
+    ----------
+    upto
+        Chance of a kind and those before it, shape (n, 8).
+    median_mm_h
+        Median infiltration of each kind, shape (n, 8) [mm/h].
+    log_spread
+        Sigma of its logarithm, shape (n, 8).
+    """
+
+    def __init__(self, upto: Floats, median_mm_h: Floats, log_spread: Floats) -> None:
+        self.upto, self.median_mm_h, self.log_spread = upto, median_mm_h, log_spread
+
+    def infiltration_mm_h(self, rows: slice, kind: Floats, rate: Floats) -> Floats:
+        """Draws of infiltration [mm/h].
+
+        Parameters
+        ----------
+        rows
+            Candidates.
+        kind, rate
+            Uniform and normal draws, shape (candidates, draws).
+        """
+        upto = self.upto[rows]
+        which = np.zeros(kind.shape, dtype=np.intp)
+        for column in range(upto.shape[1] - 1):
+            which += kind >= upto[:, column, None]
+        median = np.take_along_axis(self.median_mm_h[rows], which, axis=1)
+        log_spread = np.take_along_axis(self.log_spread[rows], which, axis=1)
+        return np.asarray(median * np.exp(rate * log_spread))
+
+
+def soil_kinds(candidates: Any, rules: Rules) -> SoilKinds:
+    """Read the kinds of soil from the candidates table.
+
+    The mapped group has the survey's conductivity where that is known, every other its group's design value; a test at
+    the place, or tests near it, stand alone (as ``soils.conductivity.chance_infeasible``).
+    """
+    count = len(candidates)
+    chances = np.nan_to_num(np.column_stack([number(candidates, f"chance_{group}") for group in "abcd"]))
+    own = number(candidates, "ksat_um_s") * UM_PER_S_MM_PER_H
+    own_spread = np.log(np.maximum(np.nan_to_num(number(candidates, "ksat_spread"), nan=1.0), 1.0))
+    source = text(candidates, "ksat_source")
+    mapped = group_number(text(candidates, "hsg").tolist(), drained=rules.dual_group_drained)
+    median = np.tile(group_infiltration_mm_h(rules), (count, 2))
+    spread = np.full((count, 8), np.log(rules.infiltration_spread))
+    surveyed = (source == "survey") & np.isfinite(own)
+    known, unknown = np.flatnonzero(surveyed & (mapped >= 0)), surveyed & (mapped < 0)
+    median[known, mapped[known]], spread[known, mapped[known]] = own[known], own_spread[known]
+    alone = np.isin(source.astype(str), ("test", "nearby test")) & np.isfinite(own)
+    for rows, columns in ((unknown, slice(4, 8)), (alone, slice(0, 8))):
+        median[rows, columns], spread[rows, columns] = own[rows, None], own_spread[rows, None]
+    rest = np.clip(1.0 - chances.sum(axis=1), 0.0, 1.0)
+    upto = np.cumsum(np.column_stack([chances, *[rest / 4.0] * 4]), axis=1)
+    return SoilKinds(upto, median, spread)
