@@ -22,10 +22,13 @@ from screening.blocks.stages import join_tables, run_block
 from screening.blocks.whole_area import area_context, complete_area
 from screening.errors import BadInput, Fault
 from screening.fields import TABLES, conform
-from screening.inputs import ReadArea
+from screening.inputs import ReadArea, inspect_area
 from screening.inputs import read_area as read_files
+from screening.inputs.check import describe
 from screening.outputs import write_outputs
 from screening.progress import Progress, SilentProgress
+from screening.ranking.chance_columns import with_chance_reasons, with_chances
+from screening.ranking.chances import chances
 from screening.ranking.score import score_lots
 from screening.ranking.sentences import lot_reasons
 from screening.ranking.verdict import verdicts
@@ -35,7 +38,7 @@ from screening.season.built import season_table
 from screening.season.reduce import with_basements
 from screening.streets.totals import street_totals
 
-__all__ = ["rank", "read_area", "run_area", "screen"]
+__all__ = ["check_area", "rank", "read_area", "run_area", "screen"]
 
 STAGES: Final = ("reading", "terrain", "lots", "ranking", "writing")
 LIBRARIES: Final = ("geopandas", "numba", "numpy", "pandas", "pyogrio", "pyproj", "rasterio", "shapely")
@@ -73,6 +76,28 @@ def read_area(path: Path | str) -> ReadArea:
     """
     read = read_files(path)
     return replace(read, area=complete_area(read))
+
+
+def check_area(path: Path | str) -> tuple[list[str], tuple[Fault, ...]]:
+    """Read an area and say what was found, without screening it.
+
+    Returns
+    -------
+    list of str
+        Lines of the report: what was read, then what its soils and rain come to.
+    tuple of Fault
+        Every fault, of soils, rain and field results too.
+    """
+    reading = inspect_area(path)
+    lines = describe(reading)
+    if reading.faults:
+        return lines, reading.faults
+    try:
+        area = complete_area(reading.result())
+    except BadInput as error:
+        return lines, error.faults
+    told = [note.text for note in area_context(area, Rules()).notes if note not in reading.notes]
+    return [*lines[:-1], *told, lines[-1]], ()
 
 
 def screen(
@@ -137,16 +162,19 @@ def screen(
 
 def rank(tables: dict[str, Any], streets: Any | None, rules: Rules, field: FieldFacts | None = None) -> dict[str, Any]:
     """Give the lots their verdicts, reasons, scores and ranks, and sum them up by street."""
-    lots, reasons = tables["lots"], tables["reasons"]
+    lots = tables["lots"].copy()
+    if field is not None:
+        status = field.lots.set_index("lot_id")["contact_status"].reindex(lots["lot_id"])
+        lots["contact_status"] = pd.array(status.to_numpy(dtype=object), dtype="str")
+    drawn = chances({**tables, "lots": lots}, rules)
+    lots = with_chances(lots, drawn)
+    reasons = with_chance_reasons(tables["reasons"], lots["lot_id"], drawn.ground, rules)
     found = verdicts(lots["lot_id"], reasons)
     for column in ("verdict", "deciding_limit", "near_pass", "next_step"):
         lots[column] = found[column].to_numpy()
     lots["reasons"] = lot_reasons(lots["lot_id"], reasons).to_numpy()
-    if field is not None:
-        status = field.lots.set_index("lot_id")["contact_status"].reindex(lots["lot_id"])
-        lots["contact_status"] = pd.array(status.to_numpy(dtype=object), dtype="str")
     lots = conform(score_lots(lots, rules), TABLES["lots"])
-    return {**tables, "lots": lots, "streets": street_totals(lots, streets)}
+    return {**tables, "lots": lots, "reasons": reasons, "streets": street_totals(lots, streets)}
 
 
 def run_area(

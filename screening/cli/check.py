@@ -17,7 +17,7 @@ def check(area: Path) -> None:
     Prints the coordinate system, units, counts, repairs and overlaps, what is missing and what that costs, then every
     fault at once. Exit code 3 when there is a fault.
     """
-    from screening.inputs.check import check_area
+    from screening.pipeline import check_area
 
     report, faults = check_area(area)
     for line in report:

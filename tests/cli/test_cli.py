@@ -82,6 +82,13 @@ def test_check_reports_what_it_found_before_the_faults(exits, tmp_path):
     code, out, err = exits("check", path)
     assert (code, err) == (0, "")
     assert "Soil" in out
+    assert "steps of the rain record are missing" in out
+    (tmp_path / "rain.csv").write_text("date,rain_mm\n2001-01-01,soon\n")
+    path.write_text(text.replace(f"{folder}/rain.csv", (tmp_path / "rain.csv").as_posix()))
+    code, out, err = exits("check", path)
+    assert code == 3
+    assert "lots:" in out
+    assert "rain" in err
 
 
 def test_interrupting_exits_with_130(exits, monkeypatch, tmp_path):
