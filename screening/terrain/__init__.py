@@ -6,6 +6,7 @@ from screening.terrain.fate_in_tiles import CellLabels, fate_tiles
 from screening.terrain.grid_sources import GridSource, MemoryGrid, RasterGrid, WithCuts, WithOutlets
 from screening.terrain.hollows import PARTS_PER_UNIT, Hollows, KeepHollows
 from screening.terrain.in_tiles import RoutingSinks, TiledRouting, route_tiles
+from screening.terrain.infinity import DInfinity, d_infinity
 from screening.terrain.on_dask import route_on_dask
 from screening.terrain.routing import Drainage, Routing, drain, route
 from screening.terrain.slope import aspect_deg, downslope_deg, gradient_at_scale, slope_at_scale_pct, slope_pct
@@ -13,6 +14,7 @@ from screening.terrain.slope import aspect_deg, downslope_deg, gradient_at_scale
 __all__ = [
     "PARTS_PER_UNIT",
     "CellLabels",
+    "DInfinity",
     "Drainage",
     "Fate",
     "GridSource",
@@ -28,6 +30,7 @@ __all__ = [
     "aspect_deg",
     "catchments",
     "cut_culverts",
+    "d_infinity",
     "downslope_deg",
     "drain",
     "fate",
