@@ -27,6 +27,8 @@ LOTS: tuple[Field, ...] = (
     Field("value_slope", "integer", "of 10000", 0, "ranking", "Criterion: gentle ground."),
     Field("value_room", "integer", "of 10000", 0, "ranking", "Criterion: room beyond the need."),
     Field("value_side", "integer", "of 10000", 0, "ranking", "Criterion: side of the lot."),
+    Field("rank_low", "integer", "", 0, "ranking", "Best rank in four of five draws of the truth; empty when feasible in none."),
+    Field("rank_high", "integer", "", 0, "ranking", "Worst rank in four of five draws of the truth; empty when feasible in none."),
     Field("chance_in_first", "number", "0 to 1", 0.01, "ranking", "Chance to be among this season's first visits."),
     Field("chance_feasible", "number", "0 to 1", 0.01, "ranking", "Chance that a garden can be built."),
     Field("lot_area_m2", "number", "m2", 0.1, "siting", "Area of the lot."),

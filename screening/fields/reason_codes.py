@@ -54,7 +54,7 @@ _ALL: tuple[Reason, ...] = (
     Reason("tree_crown", "Tree", "Under a tree whose trunk is not known ({detail}): see how near its roots are.", "", "tree_crown_least_m"),
     Reason("partly_assessed", "Elevation", "Only {measured} of the lot has elevation; {limit} is needed to be sure.", "share", "assessed_least_share"),
     Reason("carved", "Routing", "The way of the water hangs on a cut of {measured} through an obstacle in the elevation data (a culvert?).", "m", "hollow_depth_m"),
-    Reason("chance", "Chance", "A garden is feasible in {measured} of the draws; under {limit} it wants a closer look.", "share", "assessed_least_share"),
+    Reason("chance", "Chance", "By the draws of the elevation's error the ground here serves with a chance of {measured}; under {limit} it wants a closer look.", "share", "chance_look"),
     Reason("avoid", "Avoid", "{detail}", "", ""),
     Reason("wet_spots", "Wet ground", "The household knows wet spots on the lot ({detail}): see where they lie.", "", "pond_drawdown_h"),
     Reason("septic_told", "Septic", "The household has a septic tank or field that no map shows: find it before choosing a place.", "", "septic_uphill_setback_m"),

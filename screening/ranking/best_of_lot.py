@@ -36,6 +36,20 @@ Integers = NDArray[np.int64]
 DRAWN: Final = ("fall", "slope", "under_minimum", "pond_drawdown", "bed_drawdown")
 """Limits that the draws settle; every other stands as the maps have it."""
 
+NUMBERS: Final = (
+    "room_m2",
+    "ponding_area_m2",
+    "draining_area_m2",
+    "capture_depth_mm",
+    "kept_share",
+    "run_m",
+    "fall_m",
+    "fall_needed_m",
+    "fall_margin_m",
+    "ground_m",
+    "lip_low_m",
+    "lip_high_m",
+)
 SMALL: Final = 1e-6
 NEVER: Final = np.int64(1) << 60
 FIELD: Final = {"slope": 4, "run": 10, "fall": 20, "aspect": 30, "water": 31, "reasons": 37, "severity": 41}
@@ -74,34 +88,24 @@ def setting(tables: Mapping[str, Any], rules: Rules) -> Setting:
     order = np.argsort(lot, kind="stable")
     table, lot = table.iloc[order].reset_index(drop=True), lot[order]
     first = np.flatnonzero(np.diff(lot, prepend=-1))
+    place = np.arange(len(lot)) - np.repeat(first, np.diff(np.append(first, len(lot))))
     found = reasons_of(table, rules)
     weight, drawn = found["weight"].to_numpy(dtype=np.int64), found["code"].isin(DRAWN).to_numpy(dtype=bool)
     look_at_size = (found["code"] == "under_minimum").to_numpy(dtype=bool) & (weight == LOOK_CLOSER)
     size_open = np.zeros(len(table), dtype=bool)
     size_open[found["row"].to_numpy(dtype=np.int64)[look_at_size]] = True
     severity, heaviest = severity_of(found[~drawn | look_at_size], len(table))
-    names: tuple[str, ...] = (
-        "room_m2",
-        "ponding_area_m2",
-        "draining_area_m2",
-        "capture_depth_mm",
-        "kept_share",
-        "run_m",
-    )
-    names += ("fall_m", "fall_needed_m", "fall_margin_m", "ground_m", "lip_low_m", "lip_high_m")
     return Setting(
         lots=lot[first],
         lot_ids=[str(name) for name in table["lot_id"].to_numpy(dtype=object)[first]],
         first=first,
         ground=ground_facts(table, tables["leads"], even_slope(lots)[lot], rules),
         soil=soil_kinds(table, rules),
-        order=_fixed_order(
-            table, severity, heaviest, np.arange(len(table)) - np.repeat(first, np.diff(np.append(first, len(table))))
-        ),
+        order=_fixed_order(table, severity, heaviest, place),
         fixed_out=(severity >= RULES_OUT) | _ruled_out(tables["reasons"], lots)[lot],
         size_open=size_open,
         chosen=flag(table, "chosen"),
-        numbers={name: number(table, name) for name in names},
+        numbers={name: number(table, name) for name in NUMBERS},
         side=side_value(table["side"]),
         runoff_m3=number(lots, "storm_runoff_m3")[lot],
     )

@@ -1,4 +1,4 @@
-"""The reason to look closer that the draws give."""
+"""What the draws add to the lots and to their reasons."""
 
 from __future__ import annotations
 
@@ -9,9 +9,20 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from screening.fields import REASONS, SEVERITIES, TABLES, conform
+from screening.ranking.chances import Chances
 from screening.rules import Rules
 
-__all__ = ["with_chance_reasons"]
+__all__ = ["with_chance_reasons", "with_chances"]
+
+
+def with_chances(lots: Any, drawn: Chances) -> Any:
+    """The lots table with ``chance_feasible``, ``chance_in_first``, ``rank_low`` and ``rank_high``."""
+    out = lots.copy()
+    out["chance_feasible"], out["chance_in_first"] = drawn.feasible, drawn.in_first
+    for column, rank in (("rank_low", drawn.rank_low), ("rank_high", drawn.rank_high)):
+        out[column] = pd.array(rank, dtype="Int64")
+        out.loc[rank == 0, column] = pd.NA
+    return out
 
 
 def with_chance_reasons(
