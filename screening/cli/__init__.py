@@ -15,6 +15,7 @@ from screening.cli.check import check
 from screening.cli.demo import demo
 from screening.cli.rules import rules
 from screening.cli.run import run
+from screening.cli.season import compare, field, lot, report
 from screening.errors import BadInput, ScreeningError
 
 __all__ = ["main", "screening"]
@@ -45,6 +46,10 @@ screening.add_command(run)
 screening.add_command(check)
 screening.add_command(rules)
 screening.add_command(demo)
+screening.add_command(field)
+screening.add_command(compare)
+screening.add_command(lot)
+screening.add_command(report)
 
 
 def main(arguments: Sequence[str] | None = None) -> None:

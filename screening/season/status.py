@@ -9,7 +9,7 @@ import pandas as pd
 
 from screening.season.answers import QUESTIONS
 
-__all__ = ["contact_status", "season_rows"]
+__all__ = ["contact_status", "season_lines", "season_rows"]
 
 NEVER: Final = "not to be contacted"
 _BEFORE: Final = (("test", "tested"), ("visit", "visited"), ("level", "visited"), ("call", "answered"),
@@ -147,3 +147,15 @@ def _as_built(events: pd.DataFrame) -> Mapping[str, Any]:
         "built_x_m": last["x_m"],
         "built_y_m": last["y_m"],
     }
+
+
+def season_lines(rows: pd.DataFrame) -> list[str]:
+    """What field results tell of each lot, one line a lot."""
+    lines = [f"{len(rows)} lots with field results"]
+    for row in rows.to_dict("records"):
+        names = ("answers", "tests", "levels", "consents", "ticket", "built")
+        told = [f"{name} {row[name]}" for name in names if row.get(name)]
+        lines.append(
+            f"  {row['lot_id']}: {row['contact_status'] or 'no status'}" + "".join(f"; {text}" for text in told)
+        )
+    return lines
