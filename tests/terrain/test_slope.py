@@ -1,5 +1,7 @@
 """Slope and aspect against published windows, planes, brute force and error theory."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 from affine import Affine
@@ -155,3 +157,20 @@ def test_one_row_has_no_slope() -> None:
     grid = grid_of(np.arange(9.0)[None])
     assert np.isnan(slope_pct(grid)).all()
     assert np.isnan(slope_at_scale_pct(grid)).all()
+
+
+def test_equals_gdaldem() -> None:
+    # What GDAL 3.6.2 says of the same heights, stored by tests/oracles/make_gdaldem.py. It sums in float32.
+    stored = np.load(Path(__file__).parents[1] / "oracles" / "gdaldem.npz")
+    cell_x, cell_y = stored["cell_m"]
+    grid = Grid.from_array(stored["heights"], Affine(cell_x, 0, 0, 0, -cell_y, 0), nodata=float(stored["nodata"]))
+    slope = slope_pct(grid)
+    there = np.isfinite(slope)
+    np.testing.assert_array_equal(there, stored["slope"] != -9999)
+    np.testing.assert_allclose(slope[there], stored["slope"][there], rtol=1e-5)
+    # gdaldem takes cells for square in its aspect
+    aspect = aspect_deg(Grid(grid.values, Affine(1, 0, 0, 0, -1, 0), grid.state))
+    steep = there & (slope > 0.1)
+    assert steep.sum() > 2000
+    turned = (aspect[steep] - stored["aspect"][steep] + 180) % 360 - 180
+    np.testing.assert_allclose(turned, 0, atol=1e-5 * 360)
