@@ -19,7 +19,7 @@ from screening.siting.frontage import frontage
 from screening.siting.ground_mask import GroundMask
 from screening.siting.kernels.footprint_kernels import under_footprints
 from screening.siting.kernels.search_kernels import DETAILS
-from screening.siting.kernels.streamline_kernels import fall_lines
+from screening.siting.kernels.streamline_kernels import garden_overflows
 from screening.siting.overflow import overflows
 from screening.siting.search_arrays import STEEPEST_SIGMAS, World
 from screening.siting.search_world import consent_areas
@@ -239,10 +239,11 @@ def _overflow_columns(block: Block, world: World, x: Floats, y: Floats, rules: R
     """Where the overflow goes: by the fall line where that leads somewhere, else cell by cell."""
     found = overflows(block, x, y, rules)
     met = np.zeros(len(x), dtype=np.int64)
-    fall_lines(x, y, world.ends, world.east, world.rise_north, world.limits, met)
+    garden_overflows(x, y, world.ends, world.east, world.rise_north, world.limits, met)
     roofs = np.array([None, *block.layers["roofs"]["roof_id"]], dtype=object)
-    by_cells = np.where(found.threatens == "", None, found.threatens)
-    threatens = np.where(met > 0, roofs[np.maximum(met, 0)], np.where(met == 0, by_cells, None))
+    by_cells = np.array([name or None for name in found.threatens], dtype=object)
+    by_cells[met != 0] = None
+    threatens = np.where(met > 0, roofs[np.maximum(met, 0)], by_cells)
     named = np.array([f"building {roof}" for roof in threatens], dtype=object)
     spared = np.where(found.threatens == "", found.to, "lot line")
     to = np.where(pd.isna(threatens), spared, named)

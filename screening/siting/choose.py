@@ -5,7 +5,8 @@ The order, the first that differs deciding, smaller first:
 1. severity: nothing against it, a note, test the soil, look closer, ruled out; then how many reasons are as heavy;
 2. water kept out of the drain, in steps of 5% of what the lot's roofs could keep, the most first;
 3. shape: length at most twice and at least one and a half times the width, then the others;
-4. comfort of the fall: its margin in steps of 25 mm, the most first, all from 75 mm on alike;
+4. comfort of the fall: its margin in steps of 25 mm, the most first, all from 75 mm on alike; what falls short in
+   steps of 75 mm;
 5. the longest lead in steps of a metre;
 6. the slope in steps of 5%;
 7. the candidate's number.
@@ -70,7 +71,7 @@ def first_of_lots(candidates: Any, severity: NDArray[np.int64], reasons: NDArray
         np.where(severity >= LOOK_CLOSER, reasons, 0),
         -_steps(number(candidates, "kept_of_lot_share"), WATER_STEP),
         np.where((aspect >= 1.5 - SMALL) & (aspect <= 2.0 + SMALL), 0, 1),
-        -np.minimum(_steps(number(candidates, "fall_margin_m"), FALL_STEP_M), FALL_STEPS_MOST),
+        -_comfort(number(candidates, "fall_margin_m")),
         _steps(number(candidates, "run_m"), 1.0),
         _steps(number(candidates, "slope_pct"), SLOPE_STEP_PCT),
         candidates["candidate"].to_numpy(dtype=np.int64),
@@ -78,6 +79,12 @@ def first_of_lots(candidates: Any, severity: NDArray[np.int64], reasons: NDArray
     ids, lot = np.unique(candidates["lot_id"].to_numpy(dtype=object), return_inverse=True)
     order = np.lexsort((*keys[::-1], lot))
     return order[np.searchsorted(lot[order], np.arange(len(ids)))]
+
+
+def _comfort(margin_m: NDArray[np.float64]) -> NDArray[np.int64]:
+    """Steps of comfort in the margin of a fall."""
+    short = _steps(margin_m, FALL_STEP_M * FALL_STEPS_MOST)
+    return np.where(margin_m < 0.0, short, np.minimum(_steps(margin_m, FALL_STEP_M), FALL_STEPS_MOST))
 
 
 def _steps(values: NDArray[np.float64], step: float) -> NDArray[np.int64]:

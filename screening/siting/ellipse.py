@@ -82,5 +82,5 @@ def ellipse_polygons(
     along, across = long[:, None] * np.cos(angle), short[:, None] * np.sin(angle)
     x = np.asarray(x_m)[:, None] + along * np.cos(turn) - across * np.sin(turn)
     y = np.asarray(y_m)[:, None] + along * np.sin(turn) + across * np.cos(turn)
-    polygons: NDArray[Any] = shapely.polygons(np.stack([x, y], axis=2))
+    polygons: NDArray[Any] = np.asarray(shapely.polygons(np.stack([x, y], axis=2)))
     return polygons

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from screening.rules import Rules
 from screening.siting.kernels.centre_kernels import MOST_LEADS
 from screening.siting.kernels.search_kernels import DETAILS
+from screening.siting.templates import Templates
 
 __all__ = [
     "BAR",
@@ -66,10 +67,10 @@ class World(NamedTuple):
     see ``search_limits``.
     """
 
-    lots: NDArray[Any]
-    spouts: NDArray[Any]
-    bars: NDArray[Any]
-    segs: NDArray[Any]
+    lots: Any
+    spouts: Any
+    bars: Any
+    segs: Any
     lot: NDArray[np.int32]
     bits: NDArray[np.uint32]
     plane: Floats
@@ -91,6 +92,7 @@ class Work(NamedTuple):
     """Arrays that one thread writes in."""
 
     leads: Floats
+    subsets: Floats
     picks: NDArray[np.int64]
     numbers: Floats
 
@@ -118,7 +120,7 @@ FINE_M: Final = 0.25
 
 
 def search_limits(
-    rules: Rules, place: Place, *, template_reach: int, closed_bits: np.uint32, look_bits: np.uint32
+    rules: Rules, place: Place, shapes: Templates, *, closed_bits: np.uint32, look_bits: np.uint32
 ) -> NDArray[Any]:
     """Put the scalars of the search into one record: the rules in the form that it uses them in, and the cells."""
     storage = rules.ponding_depth_mm + rules.void_fraction * rules.bed_depth_mm
@@ -143,6 +145,7 @@ def search_limits(
         "wanted_m2_per_m2": rules.runoff_coefficient * wanted / storage,
         "least_m2_per_m2": rules.runoff_coefficient * rules.capture_depth_least_mm / storage,
         "draining_most": rules.draining_area_most_m2,
+        "least_half_width": float(np.sqrt(shapes.aspects[:, 1] / (np.pi * shapes.aspects[:, 0])).min()),
         "ring": rules.berm_ring_m,
         "slope_look": rules.slope_look_pct,
         "slope_out": rules.slope_limit_pct + SIGMAS * rules.slope_error_pct,
@@ -153,7 +156,7 @@ def search_limits(
         "alternates": ALTERNATES,
         "stride": 2 if mask_cell < 0.75 * STRIDE_M else 1,
         "fine_parts": max(1, min(4, round(mask_cell / FINE_M))),
-        "template_reach": template_reach,
+        "template_reach": shapes.reach,
         "closed_bits": int(closed_bits),
         "look_bits": int(look_bits),
     }
@@ -182,8 +185,9 @@ def new_work() -> Work:
     """Make the arrays that one thread writes in."""
     return Work(
         leads=np.zeros((7, MOST_LEADS)),
+        subsets=np.zeros((2**MOST_LEADS, 9)),
         picks=np.zeros((3, MOST_LEADS), dtype=np.int64),
-        numbers=np.zeros((3, DETAILS)),
+        numbers=np.zeros((4, DETAILS)),
     )
 
 

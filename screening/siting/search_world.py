@@ -59,7 +59,7 @@ def search_world(block: Block, context: AreaContext, mask: GroundMask) -> World:
         limits=search_limits(
             rules,
             place,
-            template_reach=shapes.reach,
+            shapes,
             closed_bits=mask.closed_bits(),
             look_bits=np.uint32(sum(1 << c.bit for c in mask.constraints if c.effect == "look closer")),
         ),
@@ -67,15 +67,16 @@ def search_world(block: Block, context: AreaContext, mask: GroundMask) -> World:
 
 
 def _ends(block: Block, rules: Rules) -> NDArray[np.int32]:
-    """Label of each elevation cell: -1 what ends water's way over the ground, number of the roof and one in setbacks."""
+    """Label of each elevation cell: -1 what ends water's way, in a setback the number of the roof and one, else 0."""
     place = (block.layers, block.transform, block.shape)
-    return np.where(stop_labels(*place) > 0, np.int32(-1), setback_labels(*place, rules))
+    ends: NDArray[np.int32] = np.where(stop_labels(*place) > 0, -1, setback_labels(*place, rules)).astype(np.int32)
+    return ends
 
 
 def _sums(values: NDArray[np.float64], first: NDArray[np.int64]) -> NDArray[np.float64]:
     """Sums of runs of values, 0 where a run is empty."""
     owner = np.repeat(np.arange(len(first) - 1), np.diff(first))
-    return np.bincount(owner, values, minlength=len(first) - 1)
+    return np.bincount(owner, values, minlength=len(first) - 1).astype(np.float64)
 
 
 def consent_areas(block: Block) -> NDArray[Any]:
@@ -102,7 +103,8 @@ def _walls(block: Block, overhang_m: float) -> NDArray[Any]:
     """Walls of the roofs around: the eaves less the overhang, the eaves where nothing is left."""
     roofs = block.layers["roofs"].geometry.to_numpy()
     walls = shapely.buffer(roofs, -overhang_m, join_style="mitre", mitre_limit=5.0)
-    return np.where(shapely.is_empty(walls), roofs, walls)
+    kept: NDArray[Any] = np.where(shapely.is_empty(walls), roofs, walls)
+    return kept
 
 
 def _numbers(column: Any, missing: float) -> NDArray[np.float64]:

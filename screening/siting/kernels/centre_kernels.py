@@ -10,10 +10,10 @@ import math
 from typing import Any
 
 from screening.jit import compiled
-from screening.siting.kernels.ellipse_kernels import exact_room
-from screening.siting.kernels.garden_kernels import NO_KEY, best_garden
+from screening.siting.kernels.ellipse_kernels import exact_room, near_segments
+from screening.siting.kernels.garden_kernels import NO_KEY, best_garden, tabulate_subsets
 from screening.siting.kernels.lead_kernels import BARRED, hump_mode, lead_way
-from screening.siting.kernels.streamline_kernels import fall_line
+from screening.siting.kernels.streamline_kernels import garden_overflow
 from screening.siting.kernels.window_kernels import core_clear
 
 __all__ = ["MOST_LEADS", "centre_garden", "find_leads", "first_flags", "shape_rooms"]
@@ -25,6 +25,8 @@ CLOSED = 3
 
 FLAT_SLOPE = 0.015
 """Below it the contour says nothing, and a garden lies along the house. [m/m]"""
+LONGEST = 3.0
+"""Length over width of the longest shape."""
 CONTOUR_SLOPE = 0.05
 """Above it the long side keeps to the contour. [m/m]"""
 
@@ -131,18 +133,33 @@ def _direction(turn: int, contour: int, house: int, slope: float) -> int:
 
 
 @compiled
-def _may_fall(height: float, count: int, leads: Any, p: Any) -> bool:
-    """Whether any lead falls to the lowest lip that any garden here could have."""
+def _more_room(rooms: Any, most: Any) -> bool:
+    """Whether a shape has more room than those tried before."""
+    more: bool = rooms[0] > most[0] or rooms[1] > most[1] or rooms[2] > most[2]
+    return more
+
+
+@compiled
+def _drop_hopeless(height: float, slope: float, count: int, most_m2: float, work: Any, p: Any) -> int:
+    """Leave out leads that cannot fall to the lowest lip of any garden here; count those left, 0 when it is all."""
+    leads = work.leads
+    drop = min(slope * math.sqrt(most_m2 * LONGEST / math.pi), 0.5 * p.cut_most)
+    left = 0
     for i in range(count):
-        if height - 0.5 * p.cut_most <= leads[0, i] + leads[2, i] + 1e-6:
-            return True
-    return False
+        if height - drop > leads[0, i] + leads[2, i] + 1e-6:
+            continue
+        for k in range(7):
+            leads[k, left] = leads[k, i]
+        work.picks[0, left] = work.picks[0, i]
+        work.picks[1, left] = work.picks[1, i]
+        left += 1
+    return left
 
 
 @compiled
 def centre_garden(
     x: float, y: float, row: int, column: int, at: int, level: Any, width: int, exact: int, fine: bool, lot: int,
-    world: Any, work: Any,
+    near: Any, distance: Any, world: Any, work: Any,
 ) -> int:  # fmt: skip
     """Key of the best garden at a centre, ``NO_KEY`` where there is none; the garden itself in ``work.numbers[2]``.
 
@@ -155,10 +172,21 @@ def centre_garden(
         nothing known against the overflow.
     fine
         The centre lies between the centres of mask cells: closed cells are left to the segments.
+    near, distance
+        Room to work in, as long as the lot has segments.
     """
     if not core_clear(level, at, width, world.core):
         return NO_KEY
     p = world.limits
+    sizes = world.sizes_m2.shape[0]
+    segments = 0
+    if exact == 1:
+        segments = near_segments(
+            x, y, math.sqrt(world.sizes_m2[sizes - 1] * LONGEST / math.pi) + p.ring, p.least_half_width + p.ring,
+            world.segs, world.lots[lot].first_seg, world.lots[lot + 1].first_seg, near, distance,
+        )  # fmt: skip
+        if segments < 0:
+            return NO_KEY
     flags = work.picks[2]
     rooms = work.numbers[0]
     trial = work.numbers[1]
@@ -172,19 +200,26 @@ def centre_garden(
     if not math.isfinite(height):
         return NO_KEY
     if exact == 1:
-        met = fall_line(x, y, world.ends, world.east, world.rise_north, p)
+        met = garden_overflow(x, y, world.ends, world.east, world.rise_north, p)
         threat = 1 if met > 0 or (met == 0 and world.enters[row, column] > 0) else 0
     slope = math.hypot(gx, gy)
     contour = math.floor(math.atan2(gx, -gy) / math.pi * 16.0 + 0.5) % 16
     house = world.lots[lot].house_direction
-    best = NO_KEY
     count = find_leads(x, y, height, lot, world, work)
-    if count == 0 or (fine and not _may_fall(height, count, work.leads, p)):
+    if count == 0:
         return NO_KEY
-    sizes = world.sizes_m2.shape[0]
+    hopeful = _drop_hopeless(height, slope, count, world.sizes_m2[sizes - 1], work, p)
+    if hopeful > 0:
+        count = hopeful
+    elif fine:
+        return NO_KEY
+    tabulate_subsets(work.leads, count, work.subsets)
+    best = NO_KEY
+    enough = min(p.wanted_m2_per_m2 * work.subsets[(1 << count) - 1, 0], world.sizes_m2[sizes - 1])
+    most = work.numbers[3]
+    for i in range(3):
+        most[i] = 0.0
     for aspect in range(world.aspects.shape[0]):
-        if best < NO_KEY and out[4] == 0 and out[8] == 1.0 and out[9] == count:
-            break  # an earlier shape takes all the water that comes here
         ratio = world.aspects[aspect, 0]
         least = world.aspects[aspect, 1]
         long = math.sqrt(ratio / math.pi)
@@ -200,25 +235,29 @@ def centre_garden(
             room = world.sizes_m2[min(flags[2], sizes - 1)]
             if flags[2] == 0 or room < least:
                 continue
+            if 100.0 * slope >= p.slope_look:
+                flags[0] = 0
+            if 100.0 * slope > p.slope_out:
+                flags[1] = 0
+            shape_rooms(flags, world.sizes_m2, room, rooms)
+            if best < NO_KEY and out[4] < 2 and not _more_room(rooms, most):
+                continue
             cos = world.directions[direction, 0]
             sin = world.directions[direction, 1]
             if exact == 1:
                 room = exact_room(
-                    x, y, cos, sin, ratio, least, room, p.ring, world.segs, world.lots[lot].first_seg,
-                    world.lots[lot + 1].first_seg,
-                )  # fmt: skip
+                    x, y, cos, sin, ratio, least, room, p.ring, world.segs, near, distance, segments
+                )
                 if room < least:
                     continue
-            shape_rooms(flags, world.sizes_m2, room, rooms)
-            if 100.0 * slope >= p.slope_look:
-                rooms[0] = 0.0
-            if 100.0 * slope > p.slope_out:
-                rooms[1] = 0.0
+                shape_rooms(flags, world.sizes_m2, room, rooms)
             tilt = math.hypot(long * (gx * cos + gy * sin), long / ratio * (gy * cos - gx * sin))
             key = best_garden(
-                work.leads, count, height, slope, tilt, rooms, least, aspect // 2, threat, world.lots[lot].kept_all, p,
+                work.subsets, count, height, slope, tilt, rooms, least, aspect // 2, threat, world.lots[lot].kept_all, p,
                 trial,
             )  # fmt: skip
+            for i in range(3):
+                most[i] = max(most[i], rooms[i])
             if key < best:
                 best = key
                 served = 0
@@ -231,6 +270,7 @@ def centre_garden(
                 out[11] = count
                 out[12] = height
                 out[13] = tilt
-            if best < NO_KEY and out[4] == 0 and out[8] == 1.0 and out[9] == count:
-                break
+            # no other shape does better: nothing falls, or everything that comes here is held with nothing against it
+            if best < NO_KEY and (hopeful == 0 or (out[4] < 2 and most[0] >= enough)):
+                return best
     return best

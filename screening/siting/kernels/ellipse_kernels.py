@@ -10,7 +10,7 @@ from typing import Any
 
 from screening.jit import compiled
 
-__all__ = ["exact_room", "point_gap", "segment_gap"]
+__all__ = ["exact_room", "near_segments", "point_gap", "segment_gap"]
 
 
 @compiled
@@ -73,6 +73,47 @@ def segment_gap(u0: float, v0: float, u1: float, v1: float, a: float, b: float) 
 
 
 @compiled
+def near_segments(
+    x: float, y: float, reach: float, least_keep: float, segs: Any, first: int, last: int, near: Any, distance: Any
+) -> int:
+    """Collect the segments that a footprint centred here might come too near to; count them, -1 when none fits.
+
+    Parameters
+    ----------
+    x, y
+        The centre.
+    reach, least_keep
+        Longest half axis and ring; half the least width and ring. [m]
+    segs, first, last
+        Records ``x0, y0, x1, y1, clearance``, and which count.
+    near, distance
+        Their numbers, and their distance from the centre; written in place.
+    """
+    count = 0
+    for i in range(first, last):
+        px = segs[i].x0 - x
+        py = segs[i].y0 - y
+        dx = segs[i].x1 - segs[i].x0
+        dy = segs[i].y1 - segs[i].y0
+        length2 = dx * dx + dy * dy
+        t = 0.0
+        if length2 > 0.0:
+            t = min(max(-(px * dx + py * dy) / length2, 0.0), 1.0)
+        px += t * dx
+        py += t * dy
+        away2 = px * px + py * py
+        keep = segs[i].clearance
+        if away2 >= (keep + reach) * (keep + reach):
+            continue
+        if away2 < (keep + least_keep) * (keep + least_keep):
+            return -1
+        near[count] = i
+        distance[count] = math.sqrt(away2)
+        count += 1
+    return count
+
+
+@compiled
 def exact_room(
     x: float,
     y: float,
@@ -83,8 +124,9 @@ def exact_room(
     most: float,
     ring: float,
     segs: Any,
-    first: int,
-    last: int,
+    near: Any,
+    distance: Any,
+    count: int,
 ) -> float:
     """Largest ponding area up to ``most`` whose footprint keeps its distance from every segment; 0 below ``least``.
 
@@ -96,30 +138,20 @@ def exact_room(
         Ponding areas. [m2]
     ring
         Width of the berm ring. [m]
-    segs
-        Records ``x0, y0, x1, y1, clearance``.
-    first, last
-        Which segments count.
+    segs, near, distance, count
+        Records ``x0, y0, x1, y1, clearance``; which of them are near, as ``near_segments`` collects them.
     """
     room = most
-    for i in range(first, last):
+    for k in range(count):
+        i = near[k]
+        keep = ring + segs[i].clearance
+        a = math.sqrt(room * aspect / math.pi)
+        if distance[k] >= a + keep:
+            continue
         px = segs[i].x0 - x
         py = segs[i].y0 - y
         qx = segs[i].x1 - x
         qy = segs[i].y1 - y
-        keep = ring + segs[i].clearance
-        a = math.sqrt(room * aspect / math.pi)
-        # nearest point of the segment to the centre: cheap reason to skip it
-        dx = qx - px
-        dy = qy - py
-        length2 = dx * dx + dy * dy
-        t = 0.0
-        if length2 > 0.0:
-            t = min(max(-(px * dx + py * dy) / length2, 0.0), 1.0)
-        nx = px + t * dx
-        ny = py + t * dy
-        if nx * nx + ny * ny >= (a + keep) * (a + keep):
-            continue
         u0 = px * cos + py * sin
         v0 = py * cos - px * sin
         u1 = qx * cos + qy * sin

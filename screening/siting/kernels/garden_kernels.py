@@ -11,7 +11,7 @@ from typing import Any
 
 from screening.jit import compiled
 
-__all__ = ["FAILS", "NO_KEY", "best_garden"]
+__all__ = ["FAILS", "NO_KEY", "best_garden", "tabulate_subsets"]
 
 NO_KEY = 1 << 62
 FAILS = 2
@@ -45,7 +45,11 @@ def fall_class(low: float, top: float, top_two: float) -> int:
 def garden_key(severity: int, kind: int, water: int, shape: int, margin: float, run: float, slope: float, mean_run: float
 ) -> int:  # fmt: skip
     """Pack the order among candidates into one whole number."""
-    comfort = int(math.floor(margin / 0.025 + BUMP)) if margin > -1e6 else -COMFORT_SHORT
+    comfort = -COMFORT_SHORT
+    if margin >= 0.0:
+        comfort = math.floor(margin / 0.025 + BUMP)
+    elif margin > -1e6:
+        comfort = math.floor(margin / 0.075 + BUMP)  # coarser: levels will tell
     short = COMFORT_MOST - max(min(comfort, COMFORT_MOST), COMFORT_MOST - COMFORT_SHORT)
     key = severity
     key = (key << 3) | kind
@@ -58,11 +62,8 @@ def garden_key(severity: int, kind: int, water: int, shape: int, margin: float, 
 
 
 @compiled
-def best_garden(
-    leads: Any, count: int, ground: float, slope: float, tilt: float, rooms: Any, least: float, shape: int, threat: int,
-    kept_all: float, p: Any, out: Any,
-) -> int:  # fmt: skip
-    """Best garden at a centre in one shape over the downspouts that reach it.
+def tabulate_subsets(leads: Any, count: int, table: Any) -> None:
+    """Sums over every set of leads; row ``mask`` of the table belongs to the leads whose bits it has.
 
     Parameters
     ----------
@@ -71,6 +72,41 @@ def best_garden(
         share, least share, share kept out of the drain [m2].
     count
         Leads there are.
+    table
+        Shape (2**n, 9): area, least area, water kept, top, top with two sigma, longest run, mean run, consent, number.
+    """
+    for k in range(9):
+        table[0, k] = 0.0
+    table[0, 3] = math.inf
+    table[0, 4] = math.inf
+    for mask in range(1, 1 << count):
+        i = 0
+        while not (mask >> i) & 1:
+            i += 1
+        rest = mask & (mask - 1)
+        number = table[rest, 8]
+        table[mask, 0] = table[rest, 0] + leads[4, i]
+        table[mask, 1] = table[rest, 1] + leads[5, i]
+        table[mask, 2] = table[rest, 2] + leads[6, i]
+        table[mask, 3] = min(table[rest, 3], leads[0, i])
+        table[mask, 4] = min(table[rest, 4], leads[0, i] + leads[2, i])
+        table[mask, 5] = max(table[rest, 5], leads[1, i])
+        table[mask, 6] = (table[rest, 6] * number + leads[1, i]) / (number + 1.0)
+        table[mask, 7] = max(table[rest, 7], leads[3, i])
+        table[mask, 8] = number + 1.0
+
+
+@compiled
+def best_garden(
+    table: Any, count: int, ground: float, slope: float, tilt: float, rooms: Any, least: float, shape: int, threat: int,
+    kept_all: float, p: Any, out: Any,
+) -> int:  # fmt: skip
+    """Best garden at a centre in one shape over the downspouts that reach it.
+
+    Parameters
+    ----------
+    table, count
+        Sets of leads, as ``tabulate_subsets`` makes them, and how many leads there are.
     ground, slope
         Plane at the centre. [m], [m/m]
     tilt
@@ -84,7 +120,8 @@ def best_garden(
     kept_all
         Water that all downspouts of the lot together could keep out of the drain. [m2]
     out
-        Of the best: size, room, downspouts (bits), class, severity, failures or doubts, margin, eligible, depth share; in place.
+        Of the best: size, room, downspouts (bits), class, severity, failures or doubts, margin, eligible, depth share;
+        in place.
     """
     best = NO_KEY
     for level in range(3):
@@ -93,61 +130,51 @@ def best_garden(
             continue
         if best < NO_KEY and out[4] <= level:
             break
-        for mask in range(1, 1 << count):
-            area = 0.0
-            area_low = 0.0
-            kept = 0.0
-            top = math.inf
-            top_two = math.inf
-            longest = 0.0
-            total_run = 0.0
-            consent = 0
-            several = 0
-            for i in range(count):
-                if (mask >> i) & 1:
-                    several += 1
-                    area += leads[4, i]
-                    area_low += leads[5, i]
-                    kept += leads[6, i]
-                    top = min(top, leads[0, i])
-                    top_two = min(top_two, leads[0, i] + leads[2, i])
-                    longest = max(longest, leads[1, i])
-                    total_run += leads[1, i]
-                    consent = max(consent, int(leads[3, i]))
-            if several > 1 and area > p.draining_most:
+        for mask in range((1 << count) - 1, 0, -1):
+            area = table[mask, 0]
+            several = table[mask, 8] > 1.0
+            if several and area > p.draining_most:
+                continue
+            doubts = threat + (1 if level == 1 else 0) + int(table[mask, 7])
+            water = 0
+            if kept_all > 0.0:
+                water = min(int(20.0 * table[mask, 2] / kept_all + BUMP), 20)
+            # the best that this set could come to
+            if (((min(doubts, 1) << 3) | doubts) << 5) | (20 - water) > best >> 31:
                 continue
             size = max(p.wanted_m2_per_m2 * area, least)
             eligible = area <= p.draining_most
             if size > room:
                 size = room
                 eligible = eligible and room >= p.least_m2_per_m2 * area
-                if not eligible and several > 1:
+                if not eligible and several:
                     continue
+            top = table[mask, 3]
             low = lowest_lip(ground, tilt * math.sqrt(size), p)
-            klass = fall_class(low, top, top_two)
+            klass = fall_class(low, top, table[mask, 4])
             if klass == 2 and tilt > 0.0:
                 # a larger garden reaches further downhill, until its uphill cut is the deepest allowed
                 other = min(max((p.cut_most / (2.0 * tilt)) ** 2, size), room)
                 other_low = lowest_lip(ground, tilt * math.sqrt(other), p)
-                if fall_class(other_low, top, top_two) < 2:
+                if fall_class(other_low, top, table[mask, 4]) < 2:
                     size = other
                     low = other_low
-                    klass = fall_class(low, top, top_two)
+                    klass = fall_class(low, top, table[mask, 4])
             margin = top - low if low == low else -math.inf
-            doubts = threat + (1 if level == 1 else 0) + consent + (1 if klass == 1 else 0)
             fails = (4 if level == 2 else 0) + (2 if klass == 2 else 0)
+            doubts += 1 if klass == 1 else 0
             if not eligible:
-                if room >= p.least_m2_per_m2 * area_low and area_low <= p.draining_most:
+                if room >= p.least_m2_per_m2 * table[mask, 1] and table[mask, 1] <= p.draining_most:
                     doubts += 1
                 else:
                     fails += 1
             severity = 2 if fails > 0 else min(doubts, 1)
-            kind = fails if fails > 0 else doubts
             depth = min(size / (p.wanted_m2_per_m2 * area), 1.0) if area > 0.0 else 0.0
-            water = 0
             if kept_all > 0.0:
-                water = min(int(20.0 * kept * depth / kept_all + BUMP), 20)
-            key = garden_key(severity, kind, water, shape, margin, longest, slope, total_run / several)
+                water = min(int(20.0 * table[mask, 2] * depth / kept_all + BUMP), 20)
+            key = garden_key(
+                severity, fails if fails > 0 else doubts, water, shape, margin, table[mask, 5], slope, table[mask, 6]
+            )
             if key < best:
                 best = key
                 out[0] = size
@@ -155,7 +182,7 @@ def best_garden(
                 out[2] = mask
                 out[3] = klass
                 out[4] = severity
-                out[5] = kind
+                out[5] = fails if fails > 0 else doubts
                 out[6] = margin
                 out[7] = 1.0 if eligible else 0.0
                 out[8] = depth

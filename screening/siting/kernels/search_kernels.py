@@ -38,10 +38,11 @@ def _best(keys: Any, state: Any, count: int, records: Any, most_key: int, chosen
         if state[i] == USED or keys[i] >= most_key or (best >= 0 and keys[i] >= keys[best]):
             continue
         near = False
-        for j in range(taken):
-            dx = records[i, DETAILS] - records[chosen[j], DETAILS]
-            dy = records[i, DETAILS + 1] - records[chosen[j], DETAILS + 1]
-            near = near or dx * dx + dy * dy < far * far
+        if far > 0.0:
+            for j in range(taken):
+                dx = records[i, DETAILS] - records[chosen[j], DETAILS]
+                dy = records[i, DETAILS + 1] - records[chosen[j], DETAILS + 1]
+                near = near or dx * dx + dy * dy < far * far
         if not near:
             best = i
     return best
@@ -151,15 +152,17 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
         place[4] = place[3] - place[2] + 2 * p.template_reach
         level = np.empty(place[4] * (place[1] - place[0] + 2 * p.template_reach), dtype=np.uint8)
         tried[lot, 0] = fill_level(lot, place, world, level)
+        near = np.empty(world.lots[lot + 1].first_seg - world.lots[lot].first_seg, dtype=np.int64)
+        distance = np.empty(near.shape[0])
         keys = np.empty(512, dtype=np.int64)
         state = np.empty(512, dtype=np.int8)
         records = np.empty((512, DETAILS + 2))
         # plain literals would make the compiler compile what they are passed to twice
-        count = np.int64(0)
-        taken = np.int64(0)
-        fine = np.int64(0)
-        number = np.int64(0)
-        bound = np.int64(NO_KEY)
+        count: int = np.int64(0)  # type: ignore[assignment]
+        taken: int = np.int64(0)  # type: ignore[assignment]
+        fine: int = np.int64(0)  # type: ignore[assignment]
+        number: int = np.int64(0)  # type: ignore[assignment]
+        bound: int = np.int64(NO_KEY)  # type: ignore[assignment]
         wide = False
         scanning = tried[lot, 0] > 0
         while taken < kept.shape[1]:
@@ -175,11 +178,14 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
                     scanning = False
                     continue
             else:
-                far = p.alternate_distance if wide else p.apart
+                far = p.alternate_distance if wide else 0.0
                 at = _best(keys, state, count, records, bound, chosen, taken, far)
+                if at >= 0 and taken > p.alternates and _dominated(records[at], records, chosen, taken):
+                    state[at] = USED
+                    continue
                 if at < 0 or state[at] == EXACT:
                     if taken == 0 and fine == 0 and (at < 0 or keys[at] >= PASSED):
-                        fine = np.int64(1)
+                        fine = np.int64(1)  # type: ignore[assignment]
                         scanning = tried[lot, 0] > 0
                         continue
                     if at < 0 and wide and bound < NO_KEY:
@@ -188,25 +194,28 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
                     if at < 0:
                         break
                     state[at] = USED
-                    if taken > p.alternates and _dominated(records[at], records, chosen, taken):
-                        continue
                     if keys[at] < PASSED:
-                        bound = np.int64(PASSED)
+                        bound = np.int64(PASSED)  # type: ignore[assignment]
                     for i in range(DETAILS + 2):
                         kept[lot, taken, i] = records[at, i]
                     chosen[taken] = at
                     taken += 1
+                    for i in range(count):
+                        dx = records[i, DETAILS] - records[at, DETAILS]
+                        dy = records[i, DETAILS + 1] - records[at, DETAILS + 1]
+                        if dx * dx + dy * dy < p.apart * p.apart:
+                            state[i] = USED
                     wide = taken <= p.alternates
                     if bound == NO_KEY and not wide:
                         break  # of what fails, a few suffice to say why
                     continue
-                exact = np.int64(1)
+                exact = np.int64(1)  # type: ignore[assignment]
             row = int(records[at, 14])
             column = int(records[at, 15])
             cell = (row - place[0] + p.template_reach) * place[4] + column - place[2] + p.template_reach
             key = centre_garden(
                 records[at, DETAILS], records[at, DETAILS + 1], row // 2, column // 2, cell, level, place[4], exact,
-                records[at, 16] == 1.0, lot, world, work,
+                records[at, 16] == 1.0, lot, near, distance, world, work,
             )  # fmt: skip
             if scanning and (key == NO_KEY or (fine == 1 and key >= PASSED)):
                 continue

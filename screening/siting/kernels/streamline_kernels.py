@@ -7,12 +7,15 @@ from typing import Any
 
 from screening.jit import compiled
 
-__all__ = ["fall_line", "fall_lines"]
+__all__ = ["fall_line", "garden_overflow", "garden_overflows"]
 
 LENGTH_M = 80.0
 """Longest line followed: the ground that a block holds around its lots."""
 LEAST_SLOPE = 0.002
 """Flatter ground has no fall line that could be trusted. [m/m]"""
+
+HALF_LENGTH_M = 1.5
+"""Half the length of a small garden: water may leave it anywhere along its lower edge."""
 
 UNKNOWN = 0
 STOPPED = -1
@@ -58,7 +61,33 @@ def fall_line(x: float, y: float, ends: Any, east: Any, rise_north: Any, p: Any)
 
 
 @compiled
-def fall_lines(x: Any, y: Any, ends: Any, east: Any, rise_north: Any, p: Any, out: Any) -> None:
-    """Follow the fall lines of many places; written in place."""
+def garden_overflow(x: float, y: float, ends: Any, east: Any, rise_north: Any, p: Any) -> int:
+    """What the overflow of a garden meets, from its middle and from either side: a building before anything else.
+
+    Parameters are those of ``fall_line``; 0 where nothing is known.
+    """
+    row = math.floor((p.north - y) / p.cell_y)
+    column = math.floor((x - p.west) / p.cell_x)
+    gx = east[row, column]
+    gy = rise_north[row, column]
+    size = math.sqrt(gx * gx + gy * gy)
+    if not size >= LEAST_SLOPE:
+        return UNKNOWN
+    met = UNKNOWN
+    for side in range(3):
+        aside = (side + 1) % 3 - 1  # the middle first
+        end = fall_line(
+            x - aside * HALF_LENGTH_M * gy / size, y + aside * HALF_LENGTH_M * gx / size, ends, east, rise_north, p
+        )
+        if end > 0:
+            return end
+        if side == 0:
+            met = end
+    return met
+
+
+@compiled
+def garden_overflows(x: Any, y: Any, ends: Any, east: Any, rise_north: Any, p: Any, out: Any) -> None:
+    """``garden_overflow`` of many places; written in place."""
     for i in range(x.shape[0]):
-        out[i] = fall_line(x[i], y[i], ends, east, rise_north, p)
+        out[i] = garden_overflow(x[i], y[i], ends, east, rise_north, p)
