@@ -8,7 +8,7 @@ from pathlib import Path
 from screening.outputs.chart import write_street_chart
 from screening.outputs.csv_files import write_csv_files
 from screening.outputs.geopackage import write_geopackage
-from screening.outputs.map import write_map
+from screening.outputs.map import write_maps, write_public_map
 from screening.outputs.record import write_record, write_timings
 from screening.outputs.sheets import write_sheets
 from screening.outputs.terrain_files import write_terrain
@@ -21,7 +21,13 @@ __all__ = ["write_outputs"]
 
 
 def write_outputs(
-    result: Screening, out_dir: Path | str, timings: Mapping[str, float] | None = None, *, units: Units = "metric"
+    result: Screening,
+    out_dir: Path | str,
+    timings: Mapping[str, float] | None = None,
+    *,
+    units: Units = "metric",
+    addresses: bool = True,
+    public: bool = False,
 ) -> dict[str, Path]:
     """Write the map, the tables, the rasters and the run record.
 
@@ -36,6 +42,10 @@ def write_outputs(
     units
         Units that people read first: the map starts with them (it switches), the workbook and the chart keep them. CSV,
         GeoPackage and rasters are metric always.
+    addresses
+        False leaves addresses out of the map.
+    public
+        Write ``map_public.html`` as well: streets and totals, nothing of single lots.
 
     Returns
     -------
@@ -45,7 +55,9 @@ def write_outputs(
     """
     out_dir = Path(out_dir)
     with written_aside(out_dir) as aside:
-        paths = {"map": write_map(result, aside / "map.html", units)}
+        paths = write_maps(result, aside / "map.html", units, addresses=addresses)
+        if public:
+            paths["map_public"] = write_public_map(result, aside / "map_public.html", units)
         paths["sheets"], problems = write_sheets(result, aside / "sheets.pdf", units=units)
         paths["lots"] = write_geopackage(result, aside / "lots.gpkg", problems)
         paths |= write_csv_files(result, aside)

@@ -19,7 +19,7 @@ from screening.outputs.suitability import suitability_breaks
 from screening.ranking.criteria import CRITERIA
 from screening.result import Screening
 
-__all__ = ["page_contents"]
+__all__ = ["page_contents", "page_texts", "table_columns"]
 
 _STEPS: Final[dict[str, int]] = {
     "lots": COARSE, "roof_pieces": COARSE, "roof_shares": FINE, "downspouts": FINE, "open_ground": COARSE,
@@ -47,7 +47,7 @@ _EXTRA: Final[dict[str, tuple[Field, ...]]] = {
 """Columns of the layers that are no tables of the run."""
 
 
-def _table(pack: Pack, table: Any, fields: tuple[Field, ...], lots: dict[str, int], name: str) -> dict[str, Any]:
+def table_columns(pack: Pack, table: Any, fields: tuple[Field, ...], lots: dict[str, int], name: str) -> dict[str, Any]:
     """Pack the columns of a table; the lot's id becomes the number of the lot."""
     columns: list[dict[str, Any]] = []
     for field in fields:
@@ -102,13 +102,15 @@ def _rules(result: Screening) -> dict[str, dict[str, Any]]:
     return out
 
 
-def page_contents(result: Screening) -> tuple[dict[str, Any], str]:
+def page_contents(result: Screening, *, addresses: bool = True) -> tuple[dict[str, Any], str]:
     """Everything the page shows.
 
     Parameters
     ----------
     result
         The result of a run.
+    addresses
+        Whether the lots' addresses are among it.
 
     Returns
     -------
@@ -122,33 +124,41 @@ def page_contents(result: Screening) -> tuple[dict[str, Any], str]:
         if name not in result.tables or name == "problems":
             continue
         table = result.tables[name]
-        tables[name] = _table(pack, table, fields, lots, name)
+        if name == "lots" and not addresses:
+            table = table.drop(columns="address")
+        tables[name] = table_columns(pack, table, fields, lots, name)
         if name in _STEPS and "geometry" in table.columns:
             tables[name]["shapes"] = pack_shapes(pack, table.geometry.array, result.crs, _STEPS[name])
     drawn = {name: result.layers[name] for name in ("inlets", "water") if name in result.layers}
     for name, frame in (drawn | _drawn_from_rasters(result)).items():
-        tables[name] = _table(pack, pd.DataFrame(frame), _EXTRA[name], lots, name)
+        tables[name] = table_columns(pack, pd.DataFrame(frame), _EXTRA[name], lots, name)
         tables[name]["shapes"] = pack_shapes(pack, _one_kind(frame), result.crs, _STEPS[name])
-    scores = result.tables["lots"]["score"]
-    meta = {
+    meta = page_texts(result) | {
+        "reasons": {
+            code: {"head": r.head, "sentence": r.sentence, "unit": r.unit, "rule": r.rule}
+            for code, r in REASONS.items()
+        },
+        "severities": list(SEVERITIES),
+        "tables": tables,
+        "sections": pack.directory(),
+    }
+    return meta, pack.base64()
+
+
+def page_texts(result: Screening) -> dict[str, Any]:
+    """What every page says: title, cautions, notes, rules, and how scores are made."""
+    lots = result.tables["lots"]
+    return {
         "title": result.title,
         "cautions": list(CAUTIONS),
         "short_caution": SHORT_CAUTION,
         "other_help": list(OTHER_HELP),
         "notes": [{"kind": note.kind, "layer": note.layer, "text": note.text} for note in result.notes],
         "rules": _rules(result),
-        "reasons": {
-            code: {"head": r.head, "sentence": r.sentence, "unit": r.unit, "rule": r.rule}
-            for code, r in REASONS.items()
-        },
-        "severities": list(SEVERITIES),
         "criteria": [{"column": column, "rule": rule} for column, rule, _ in CRITERIA],
-        "breaks": list(suitability_breaks(scores)),
-        "tables": tables,
-        "sections": pack.directory(),
-        "record": {key: value for key, value in result.record.items() if key in ("versions", "counts", "inputs")},
+        "breaks": list(suitability_breaks(lots["score"])),
+        "ranked": int(lots["rank"].notna().sum()),
     }
-    return meta, pack.base64()
 
 
 def _one_kind(frame: Any) -> Any:

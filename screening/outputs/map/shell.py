@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping, Sequence
 from importlib import resources
 from pathlib import Path
 from typing import Any, Final
@@ -18,14 +19,12 @@ from screening.outputs.write import write_text
 from screening.ranking.sentences import Units
 from screening.result import Screening
 
-__all__ = ["SCRIPTS", "STYLES", "data_element", "map_page", "write_map"]
+__all__ = ["SCRIPTS", "STYLES", "assemble", "data_element", "map_page", "write_map"]
 
 SCRIPTS: Final = (
     "elements.js", "unpack.js", "units.js", "reasons.js", "store.js", "colours.js", "place_index.js", "layers.js",
-    "draw_lots.js", "draw_garden.js",
-    "canvas_layer.js", "map_view.js", "filters.js", "weights.js", "season.js", "list.js",
-    "facts.js", "panel.js", "streets.js", "key.js",
-    "about.js", "start.js",
+    "draw_lots.js", "draw_garden.js", "canvas_layer.js", "map_view.js", "filters.js", "weights.js", "season.js",
+    "list.js", "facts.js", "panel.js", "streets.js", "key.js", "about.js", "start.js",
 )  # fmt: skip
 """The page's scripts in the order they are joined; each may use what stands before it."""
 
@@ -59,7 +58,57 @@ def _add_picture(shell: MapShell, picture: Picture, name: str, z_index: int) -> 
     shell.add_child(_named(overlay, name))
 
 
-def map_page(result: Screening, units: Units = "metric") -> str:
+def assemble(
+    meta: dict[str, Any],
+    packed: str,
+    pictures: Mapping[str, Picture],
+    *,
+    scripts: Sequence[str] = SCRIPTS,
+    body: str = "full",
+) -> str:
+    """Put a page together.
+
+    Parameters
+    ----------
+    meta
+        What goes into the page as JSON.
+    packed
+        The packed numbers as base64.
+    pictures
+        The ground's pictures by name; ``ground`` is the base and gives the map its place.
+    scripts
+        Files of the page's script, in order.
+    body
+        Which body: ``full`` or ``public``.
+    """
+    (south, west), (north, east) = pictures["ground"].bounds
+    meta = meta | {"bounds": [[south, west], [north, east]]}
+    style = "\n".join([palette_css(), *(_file(name) for name in STYLES)])
+    script = "\n".join(["(function () {", '"use strict";', *(_file(name) for name in scripts), "})();"])
+    after = "\n".join(
+        [
+            _file(f"{body}_after.html"),
+            data_element("data", meta),
+            f'<script type="application/octet-stream" id="numbers">{packed}</script>',
+        ]
+    )
+    page = OfflinePage(
+        leaflet_assets(), "en", head=_file("head.html"), before=_file(f"{body}_before.html"), after=after,
+        last=f"<script>{script}</script>", style=style,
+    )  # fmt: skip
+    shell = MapShell(
+        location=((south + north) / 2, (west + east) / 2), tiles=None, zoom_start=16, max_zoom=22, zoom_snap=0.25,
+        zoom_control=False, attribution_control=False, fade_animation=False, font_size="0.8rem",
+    )  # fmt: skip
+    page.add_child(_named(shell, "lots"))
+    for number, (name, picture) in enumerate(pictures.items()):
+        _add_picture(shell, picture, name, 150 + 10 * number)
+    return page.render()
+
+
+def map_page(
+    result: Screening, units: Units = "metric", *, addresses: bool = True, more: Mapping[str, Any] | None = None
+) -> str:
     """The whole map as one HTML page; equal results give equal pages.
 
     Parameters
@@ -68,38 +117,19 @@ def map_page(result: Screening, units: Units = "metric") -> str:
         The result of a run.
     units
         Units that the page starts with; it has a switch.
+    addresses
+        False leaves addresses out: nothing on the page or in its source holds them.
+    more
+        What else the page is told: which part of a large area it is.
     """
-    meta, packed = page_contents(result)
-    ground = hillshade_picture(result.rasters["heights_m"], result.crs)
-    meta["units"] = units
-    meta["bounds"] = [list(corner) for corner in ground.bounds]
-    meta["slope_breaks"] = list(slope_breaks(result.rules))
-    (south, west), (north, east) = ground.bounds
-    style = "\n".join([palette_css(), *(_file(name) for name in STYLES)])
-    script = "\n".join(["(function () {", '"use strict";', *(_file(name) for name in SCRIPTS), "})();"])
-    after = "\n".join(
-        [
-            _file("after.html"),
-            data_element("data", meta),
-            f'<script type="application/octet-stream" id="numbers">{packed}</script>',
-        ]
-    )
-    page = OfflinePage(
-        leaflet_assets(), "en", head=_file("head.html"), before=_file("before.html"), after=after,
-        last=f"<script>{script}</script>", style=style,
-    )  # fmt: skip
-    shell = MapShell(
-        location=((south + north) / 2, (west + east) / 2), tiles=None, zoom_start=16, max_zoom=22, zoom_snap=0.25,
-        zoom_control=False,
-        attribution_control=False, fade_animation=False, font_size="0.8rem",
-    )  # fmt: skip
-    page.add_child(_named(shell, "lots"))
-    _add_picture(shell, ground, "ground", 150)
+    meta, packed = page_contents(result, addresses=addresses)
+    meta |= {"units": units, "slope_breaks": list(slope_breaks(result.rules)), **(more or {})}
+    pictures = {"ground": hillshade_picture(result.rasters["heights_m"], result.crs)}
     if "slope_pct" in result.rasters:
-        _add_picture(shell, slope_picture(result.rasters["slope_pct"], result.crs, result.rules), "slope", 160)
-    return page.render()
+        pictures["slope"] = slope_picture(result.rasters["slope_pct"], result.crs, result.rules)
+    return assemble(meta, packed, pictures)
 
 
-def write_map(result: Screening, path: Path, units: Units = "metric") -> Path:
-    """Write ``map.html``."""
-    return write_text(path, map_page(result, units))
+def write_map(result: Screening, path: Path, units: Units = "metric", *, addresses: bool = True) -> Path:
+    """Write ``map.html``, all lots on one page."""
+    return write_text(path, map_page(result, units, addresses=addresses))

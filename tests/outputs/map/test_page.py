@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 
 from screening.inputs.field_file import read_field_files
+from screening.outputs.suitability import suitability_breaks
 from screening.ranking.criteria import CRITERIA
 from screening.ranking.score import score_lots
 from screening.ranking.sentences import lot_reasons
@@ -254,7 +256,7 @@ settings => settings.map(setting => {
   return [...document.getElementById("lot-rows").rows].map(row => [
     row.cells[0].firstChild.textContent, row.querySelector(".lot-name").textContent, row.cells[2].textContent,
     row.cells[0].querySelector("small")?.textContent ?? "",
-  ]);
+  ]).concat([[...document.querySelectorAll("#map-legend li")].slice(0, 4).map(item => item.textContent)]);
 })
 """
 
@@ -279,6 +281,11 @@ def test_weights_tried_out_rank_as_the_run_would(opened: Watched, made_up: Scree
             for r in ranked.itertuples()
         ]
         assert rows[: len(ranked)] == told
+        edges = [edge // 100 for edge in suitability_breaks(lots["score"])]
+        assert rows[-1] == [
+            f"Highest: {edges[3]} and over",
+            *(f"{low} to under {high}" for high, low in pairwise(edges[::-1])),
+        ]
     page.locator("#tab-weights").click()
     with page.expect_download() as saved:
         page.locator("#weights-save").click()

@@ -4,6 +4,7 @@ import base64
 import gzip
 import json
 import re
+from dataclasses import replace
 from importlib import resources
 
 import numpy as np
@@ -13,6 +14,7 @@ from pyproj import CRS
 
 from screening.outputs.map import map_page
 from screening.outputs.map.pack import Pack
+from screening.outputs.map.public_page import PUBLIC_SCRIPTS
 from screening.outputs.map.shapes import FINE, pack_shapes
 from screening.outputs.map.shell import SCRIPTS, STYLES, data_element
 from screening.result import Screening
@@ -48,10 +50,20 @@ def test_equal_results_give_equal_pages_of_modest_size(made_up: Screening) -> No
     assert len(page.encode()) < 400_000
 
 
+def test_addresses_can_be_left_out(made_up: Screening) -> None:
+    lots = made_up.tables["lots"].copy()
+    lots["address"] = [f"{number} Hidden Way" for number in range(len(lots))]
+    page = map_page(replace(made_up, tables={**made_up.tables, "lots": lots}), addresses=False)
+    packed = re.search(r'id="numbers">([^<]*)<', page)
+    assert packed
+    assert b"Hidden Way" not in gzip.decompress(base64.b64decode(packed.group(1)))
+    assert "Hidden Way" not in page
+
+
 def test_every_file_of_the_page_is_used() -> None:
     folder = resources.files("screening.outputs.map").joinpath("page")
     names = {file.name for file in folder.iterdir() if file.name.endswith((".js", ".css"))}
-    assert names == {*SCRIPTS, *STYLES}
+    assert names == {*SCRIPTS, *PUBLIC_SCRIPTS, *STYLES}
 
 
 def test_shapes_are_told_as_moves_in_parts_of_a_degree() -> None:

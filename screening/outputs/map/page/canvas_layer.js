@@ -30,7 +30,7 @@ function paintTile(canvas, coords) {
     if (!table || !table.shapes || !chosen.layers[layer.id]) continue;
     let found = [];
     if (view.zoom >= layer.from) found = indexOf(layer.table).within(...box);
-    else if (layer.lot && chosen.lot !== null && view.zoom >= CHOSEN_FROM) found = byLot[layer.table][chosen.lot];
+    else if (layer.lot && chosen.lot !== null && view.zoom >= CHOSEN_FROM) found = rowsOf(layer.table, chosen.lot);
     if (found.length) layer.draw(pen, table.shapes, found, view);
     if (layer.id === "lots") drawChosen(pen, view);
   }

@@ -22,7 +22,7 @@ function ofSpot(table, f) {
 /** Number of the candidate that is a lot's spot; -1 when it has none. */
 function spotOf(lot) {
   if (lot === null) return -1;
-  const row = byLot.candidates[lot].find((at) => tables.candidates.columns.chosen[at]);
+  const row = rowsOf("candidates", lot).find((at) => tables.candidates.columns.chosen[at]);
   return row === undefined ? -1 : tables.candidates.columns.candidate[row];
 }
 

@@ -12,7 +12,7 @@ function makeMapTools() {
   fill(find("map-tools"),
     make("label", {for: "colour-by"}, "Colour lots by"), picker,
     make("button", {type: "button", on: {click: showWhole}}, "Whole area"));
-  when("colours units", drawLegend);
+  when("colours units weights", drawLegend);
   let wide = find("map-part").clientWidth > 600;
   new ResizeObserver(() => {
     if (find("map-part").clientWidth > 600 === wide) return;
@@ -22,7 +22,7 @@ function makeMapTools() {
 }
 
 function scoreRange(number) {
-  const edges = [0, ...data.breaks.map((edge) => edge / 100), 100];
+  const edges = [0, ...breaks.map((edge) => edge / 100), 100];
   if (number === 1) return `score under ${edges[1]}`;
   return number === 5 ? `${edges[4]} and over` : `${edges[number - 1]} to under ${edges[number]}`;
 }

@@ -13,6 +13,10 @@ function drawPanel() {
   document.body.classList.toggle("with-lot", lot !== null);
   if (lot === null) return;
   const verdict = lotValue("verdict", lot);
+  if (data.pages) {
+    drawIndexPanel(panel, lot, verdict);
+    return;
+  }
   fill(panel,
     panelHead(lot, verdict),
     make("p", {class: "verdict-line"}, swatch(classOf(lot), verdict), make("strong", {}, opening(verdict)), ". ", VERDICT_MEANS[verdict]),
@@ -32,6 +36,20 @@ function drawPanel() {
     noteSection(lot),
     make("p", {class: "panel-caution"}, data.short_caution));
   panel.scrollTop = 0;
+  if (chosen.how !== "units" && chosen.how !== "start") panel.focus({preventScroll: chosen.how === "map"});
+}
+
+/** The index of a large area tells little of a lot and leads to the page that tells everything. */
+function drawIndexPanel(panel, lot, verdict) {
+  const page = `map_pages/${lotValue("page", lot)}.html#lot=${encodeURIComponent(lotValue("lot_id", lot))}`;
+  fill(panel,
+    panelHead(lot, verdict),
+    make("p", {class: "verdict-line"}, swatch(classOf(lot), verdict), make("strong", {}, opening(verdict)), ". ", VERDICT_MEANS[verdict]),
+    standingOf(lot),
+    make("p", {}, make("a", {href: page, id: "lot-page"}, "Everything about this lot")),
+    lotValue("score", lot) === null ? null : section("How the score is made", scoreTable(lot)),
+    noteSection(lot),
+    make("p", {class: "panel-caution"}, data.short_caution));
   if (chosen.how !== "units" && chosen.how !== "start") panel.focus({preventScroll: chosen.how === "map"});
 }
 
@@ -77,7 +95,7 @@ function closeLot() {
 function standingOf(lot) {
   const rank = lotValue("rank", lot);
   if (rank === null) return make("p", {class: "standing"}, "Not ranked.", lotValue("near_pass", lot) ? " It failed narrowly: worth a second thought." : "");
-  const ranked = tables.lots.columns.rank.filter((value) => value !== null).length;
+  const ranked = data.ranked;
   const run = weights ? ` In the run: rank ${runValue("rank", lot)}.` : "";
   const group = lotValue("rank_group", lot);
   const about = group && group.includes("-") ? ` Ranks ${group.replace("-", " to ")} are about equal.` : "";
@@ -172,7 +190,7 @@ function smallTable(heads, rows) {
 }
 
 function takenSection(lot) {
-  const rows = (byLot.taken[lot] || []).slice();
+  const rows = rowsOf("taken", lot).slice();
   if (!rows.length) return null;
   const c = tables.taken.columns;
   rows.sort((a, b) => c.area_m2[b] - c.area_m2[a] || a - b);
@@ -181,7 +199,7 @@ function takenSection(lot) {
 }
 
 function soilSection(lot) {
-  const rows = byLot.soil_lots[lot] || [];
+  const rows = rowsOf("soil_lots", lot);
   if (!rows.length) return null;
   const c = tables.soil_lots.columns;
   return section("Soil groups of the open ground",
@@ -189,19 +207,19 @@ function soilSection(lot) {
 }
 
 function spoutSection(lot) {
-  const rows = byLot.downspouts[lot] || [];
+  const rows = rowsOf("downspouts", lot);
   if (!rows.length) return null;
   const c = tables.downspouts.columns;
   return section("Downspouts",
     smallTable(["Downspout", "Roof share", "Could be", "To drain"], rows.map((row) => [
-      `${c.downspout_id[row]}${c.placed[row] ? " (a guess)" : ""}`, amount(c.share_m2[row], "m2", 0),
+      `${c.placed[row] === false ? c.downspout_id[row] : c.downspout_id[row].split("/").pop()}${c.placed[row] ? " (a guess)" : ""}`, amount(c.share_m2[row], "m2", 0),
       c.share_low_m2[row] === null ? "" : `${amount(c.share_low_m2[row], "m2", 0).split(" ")[0]}–${amount(c.share_high_m2[row], "m2", 0)}`,
       amount(c.reach_share[row], "share") || ""])));
 }
 
 function otherPlaces(lot) {
   const c = tables.candidates ? tables.candidates.columns : null;
-  const rows = (byLot.candidates[lot] || []).filter((row) => !c.chosen[row]);
+  const rows = rowsOf("candidates", lot).filter((row) => !c.chosen[row]);
   if (!rows.length) return null;
   return section("Other places on the lot",
     smallTable(["Side", "Ponding area", "Holds", "Run", "Slope"], rows.map((row) => [

@@ -4,7 +4,7 @@
 function reasonsOf(lot) {
   const table = tables.reasons;
   const codes = Object.keys(data.reasons);
-  const rows = byLot.reasons[lot].map((row) => {
+  const rows = rowsOf("reasons", lot).map((row) => {
     const code = table.columns.code[row];
     const reason = data.reasons[code];
     return {

@@ -4,13 +4,18 @@ const TABS = [
   {id: "lots", name: "Lots", make: makeListPanel},
   {id: "streets", name: "Streets", make: makeStreetPanel},
   {id: "layers", name: "Layers", make: makeLayerPanel},
-  {id: "weights", name: "Weights", make: makeWeightPanel},
+  {id: "weights", name: "Weights", make: makeWeightPanel, unless: () => data.part},
   {id: "season", name: "Season", make: makeSeasonPanel},
   {id: "about", name: "Cautions", make: makeAboutPanel},
 ];
 
+/** A page of a large area ranks no lots by itself: weights are tried out in the index. */
+function shownTabs() {
+  return TABS.filter((tab) => !tab.unless || !tab.unless());
+}
+
 function showTab(id, focus) {
-  for (const tab of TABS) {
+  for (const tab of shownTabs()) {
     const on = tab.id === id;
     const button = find(`tab-${tab.id}`);
     button.setAttribute("aria-selected", String(on));
@@ -21,15 +26,16 @@ function showTab(id, focus) {
 }
 
 function makeTabs() {
-  fill(find("tabs"), TABS.map((tab) => make("button", {type: "button", role: "tab", id: `tab-${tab.id}`, "aria-controls": `panel-${tab.id}`, on: {click: () => showTab(tab.id)}}, tab.name)));
+  const tabs = shownTabs();
+  fill(find("tabs"), tabs.map((tab) => make("button", {type: "button", role: "tab", id: `tab-${tab.id}`, "aria-controls": `panel-${tab.id}`, on: {click: () => showTab(tab.id)}}, tab.name)));
   find("tabs").addEventListener("keydown", (event) => {
-    const at = TABS.findIndex((tab) => `tab-${tab.id}` === event.target.id);
-    const to = {ArrowRight: at + 1, ArrowLeft: at - 1, Home: 0, End: TABS.length - 1}[event.key];
+    const at = tabs.findIndex((tab) => `tab-${tab.id}` === event.target.id);
+    const to = {ArrowRight: at + 1, ArrowLeft: at - 1, Home: 0, End: tabs.length - 1}[event.key];
     if (to === undefined) return;
     event.preventDefault();
-    showTab(TABS[(to + TABS.length) % TABS.length].id, true);
+    showTab(tabs[(to + tabs.length) % tabs.length].id, true);
   });
-  fill(find("tab-panels"), TABS.map((tab) => make("div", {role: "tabpanel", id: `panel-${tab.id}`, "aria-labelledby": `tab-${tab.id}`, tabindex: "0"}, tab.make())));
+  fill(find("tab-panels"), tabs.map((tab) => make("div", {role: "tabpanel", id: `panel-${tab.id}`, "aria-labelledby": `tab-${tab.id}`, tabindex: "0"}, tab.make())));
   showTab("lots");
 }
 
@@ -47,6 +53,8 @@ function makeUnitSwitch() {
 function drawSummary() {
   const counts = VERDICTS.map((verdict) => [verdict, tables.lots.columns.verdict.filter((value) => value === verdict).length]);
   fill(find("summary"), `${lotCount} lots: `, counts.map(([verdict, count], at) => `${at ? ", " : ""}${count} ${verdict === "approach" ? "to approach" : verdict}`).join(""));
+  if (data.part) add(find("summary"), [` · page ${data.part.number} of ${data.part.of} · `, make("a", {href: "../map.html"}, "All lots and streets")]);
+  if (data.pages) add(find("summary"), [` · ${data.pages} pages tell everything; a lot's panel leads to its own`]);
 }
 
 /** A lot named in the page's address (#lot=...) is shown at once. */
@@ -60,6 +68,7 @@ function lotFromAddress() {
 async function start() {
   data = JSON.parse(find("data").textContent);
   units = data.units;
+  breaks = data.breaks;
   tables = readTables(data, await unzip(bytesOf(find("numbers").textContent)));
   lotCount = tables.lots.rows;
   for (const name of ["reasons", "roof_pieces", "roof_shares", "downspouts", "open_ground", "taken", "candidates", "leads", "overflow_paths", "soil_lots"]) {

@@ -36,6 +36,7 @@ function changed(name) {
   for (const listener of listeners[name] || []) listener();
 }
 
+let breaks = []; // scores at which a class begins, from the second on
 let tried = {}; // columns of the lots table under weights tried out, by name
 
 /** A value of the lots table, under the weights tried out. */
@@ -47,6 +48,11 @@ function lotValue(name, lot) {
 function runValue(name, lot) {
   const column = tables.lots.columns[name];
   return column ? column[lot] : null;
+}
+
+/** Rows of a table that are of a lot; none when the page has no such table. */
+function rowsOf(table, lot) {
+  return byLot[table] ? byLot[table][lot] : [];
 }
 
 /** The lot's name for people: its address, or its id. */
@@ -65,7 +71,7 @@ function classOf(lot) {
   const score = lotValue("score", lot);
   if (score === null) return 0;
   let found = 1;
-  for (const edge of data.breaks) if (score >= edge) found += 1;
+  for (const edge of breaks) if (score >= edge) found += 1;
   return found;
 }
 

@@ -122,10 +122,11 @@ function readTables(data, bytes) {
   return tables;
 }
 
-/** Rows of a table by lot: a function from the lot's number to row numbers. */
+/** Rows of a table by lot: for each lot's number its row numbers; null when the page has no such table. */
 function rowsByLot(table, lots) {
+  if (!table) return null;
   const out = Array.from({length: lots}, () => []);
-  if (table && table.columns.lot) {
+  if (table.columns.lot) {
     table.columns.lot.forEach((lot, row) => {
       if (lot !== null) out[lot].push(row);
     });

@@ -36,7 +36,24 @@ function setWeights(changes) {
   const same = Object.entries(runWeights()).every(([rule, value]) => wanted[rule] === value);
   weights = same ? null : wanted;
   tried = weights ? rankWith(weights) : {};
+  breaks = weights ? fifths(tried.score) : data.breaks;
   changed("weights");
+}
+
+/** Where classes begin: fifths of the scored lots, each moved to the nearest five points of a hundred, as in the run. */
+function fifths(scores) {
+  const known = scores.filter((score) => score !== null).sort((a, b) => a - b);
+  if (!known.length) return data.breaks;
+  const step = 500;
+  const out = [1, 2, 3, 4].map((part) => Math.floor((known[Math.min(Math.floor((known.length * part) / 5), known.length - 1)] + step / 2) / step));
+  const rise = () => {
+    for (let at = 1; at < 4; at++) out[at] = Math.max(out[at], out[at - 1] + 1);
+  };
+  rise();
+  for (let at = 3; at >= 0; at--) out[at] = Math.min(out[at], 10000 / step - 1 - (3 - at));
+  out[0] = Math.max(out[0], 1);
+  rise();
+  return out.map((edge) => edge * step);
 }
 
 function weightOf(rule) {
@@ -59,7 +76,7 @@ function makeWeightPanel() {
     draw();
     when("weights", draw);
     return make("li", {}, make("label", {for: id}, CRITERION_NAMES[criterion.column] || criterion.column), slide, box,
-      make("small", {}, tables.lots.described[criterion.column].meaning.replace("Criterion: ", "")));
+      make("small", {}, opening(tables.lots.described[criterion.column].meaning.replace("Criterion: ", ""))));
   });
   return [
     make("p", {class: "lead-in"}, "How much each criterion counts. The list, the map and the scores follow at once; verdicts, chances and year figures stay as in the run."),
