@@ -17,9 +17,19 @@ INSPECTIONS: Final[tuple[tuple[str, int], ...]] = (("3 months", 3), ("year 1", 1
 EARLY_DAYS: Final = 30
 """An inspection made up to this long before its day counts for it."""
 
-_STEPS: Final = (("approached", "approached"), ("answered", "answered"), ("visited", "visited"), ("tested", "soil tested"),
-                 ("applied", "applied"), ("approved", "approved before digging"), ("built", "built"),
-                 ("inspected", "inspected"), ("paid", "paid"))  # fmt: skip
+_STEPS: Final[dict[str, str]] = {
+    "approached": "approached",
+    "answered": "answered",
+    "visited": "visited",
+    "tested": "soil tested",
+    "applied": "applied",
+    "approved": "approved before digging",
+    "built": "built",
+    "inspected": "inspected",
+    "paid": "paid",
+}
+"""Columns of the season's table, and what each step is called."""
+
 _SUMS: Final = ("built_area_treated_m2", "built_storm_captured_m3", "built_storm_kept_m3", "built_year_captured_m3",
                 "built_year_kept_m3")  # fmt: skip
 
@@ -34,7 +44,7 @@ def season_counts(season: pd.DataFrame, on: date) -> dict[str, int]:
     on
         The day; later events are not counted.
     """
-    return {words: sum(bool(_by(value, on)) for value in season[name]) for name, words in _STEPS}
+    return {words: sum(bool(_by(value, on)) for value in season[name]) for name, words in _STEPS.items()}
 
 
 def _by(value: Any, on: date) -> list[date]:
@@ -47,7 +57,7 @@ def _by(value: Any, on: date) -> list[date]:
 
 def last_day(season: pd.DataFrame) -> date | None:
     """Last day of any field result that the table tells."""
-    days = [day for name, _ in _STEPS for value in season[name] for day in _by(value, date.max)]
+    days = [day for name in _STEPS for value in season[name] for day in _by(value, date.max)]
     return max(days, default=None)
 
 
