@@ -155,9 +155,9 @@ class Rules(BaseModel):
     visits: Annotated[int, rule("lots", 1, 100000, "J", "visits this season; the first lots of the list")] = 30
     seed: Annotated[int, rule("", 0, 2**31, "J", "seed of every draw")] = 1
     draws: Annotated[int, rule("", 10, 10000, "J", "draws of the truth behind every chance")] = 200
-    chance_look: Annotated[float, rule("chance", 0, 1, "J", "chance that the ground at the spot serves under which to look closer")] = 0.5
+    chance_look: Annotated[float, rule("chance", 0, 1, "J", "chance that the ground of a lot serves under which to look closer")] = 0.5
     roof_error_pct: Annotated[float, rule("%", 0, 20, "J", "error of a digitized roof's area, one sigma")] = 3.0
-    weight_concentration: Annotated[float, rule("", 0, 1e6, "J", "how firm the weights are in the draws (Dirichlet); 0 as given")] = 100.0
+    score_weights_firmness: Annotated[float, rule("", 0, 1e6, "J", "how firm the weights are in the draws (Dirichlet); 0 as given")] = 100.0
 
     # Weights of the score, whole numbers
     weight_water_kept: Annotated[int, weight("water kept out of the drain")] = 40

@@ -13,6 +13,7 @@ import click
 from screening import __version__
 from screening.cli.check import check
 from screening.cli.demo import demo
+from screening.cli.pick import pick
 from screening.cli.rules import rules
 from screening.cli.run import run
 from screening.cli.season import compare, field, lot, report
@@ -46,6 +47,7 @@ screening.add_command(run)
 screening.add_command(check)
 screening.add_command(rules)
 screening.add_command(demo)
+screening.add_command(pick)
 screening.add_command(field)
 screening.add_command(compare)
 screening.add_command(lot)

@@ -24,7 +24,7 @@ from screening.ranking.lot_draws import LotDraws
 from screening.ranking.soil_draws import SoilKinds, soil_kinds
 from screening.rules import Rules
 from screening.siting.choose import FALL_STEP_M, FALL_STEPS_MOST, SLOPE_STEP_PCT, WATER_STEP, reasons_of, severity_of
-from screening.siting.spot_limits import LOOK_CLOSER, RULES_OUT, flag, number
+from screening.siting.spot_limits import LOOK_CLOSER, RULES_OUT, TEST_SOIL, flag, number
 from screening.soils.conductivity import least_infiltration_mm_h
 from screening.units import UM_PER_S_MM_PER_H
 
@@ -62,7 +62,8 @@ class Setting:
 
     ``lots``: position in the lots table of each lot that has candidates; ``lot_ids``; ``first``: first candidate of
     each; ``order``: the parts of the order of choice that no draw moves; ``fixed_out``: a limit that no draw moves is
-    failed; ``size_open``: too small unless the roof share is smaller, which nobody knows.
+    failed; ``size_open``: too small unless the roof share is smaller, which nobody knows; ``as_good``: the lot has a
+    spot, and nothing that no draw moves asks more of this candidate than a soil test or than it asks of the spot.
     """
 
     lots: Integers
@@ -73,7 +74,7 @@ class Setting:
     order: Integers
     fixed_out: NDArray[np.bool_]
     size_open: NDArray[np.bool_]
-    chosen: NDArray[np.bool_]
+    as_good: NDArray[np.bool_]
     numbers: Mapping[str, Floats]
     side: Integers
     runoff_m3: Floats
@@ -104,7 +105,7 @@ def setting(tables: Mapping[str, Any], rules: Rules) -> Setting:
         order=_fixed_order(table, severity, heaviest, place),
         fixed_out=(severity >= RULES_OUT) | _ruled_out(tables["reasons"], lots)[lot],
         size_open=size_open,
-        chosen=flag(table, "chosen"),
+        as_good=_as_good(flag(table, "chosen"), severity, first, lot),
         numbers={name: number(table, name) for name in NUMBERS},
         side=side_value(table["side"]),
         runoff_m3=number(lots, "storm_runoff_m3")[lot],
@@ -120,6 +121,14 @@ def _ruled_out(reasons: Any, lots: Any) -> NDArray[np.bool_]:
     out = reasons[(reasons["severity"] == "rules out") & ~reasons["code"].isin(DRAWN)]
     flags: NDArray[np.bool_] = lots["lot_id"].isin(out["lot_id"]).to_numpy(dtype=bool)
     return flags
+
+
+def _as_good(chosen: NDArray[np.bool_], severity: Integers, first: Integers, lot: Integers) -> NDArray[np.bool_]:
+    """Candidates as good as their lot's spot but for what the draws settle."""
+    if not len(first):
+        return chosen
+    most = np.maximum.reduceat(np.where(chosen, np.maximum(severity, TEST_SOIL), -1), first)
+    return np.asarray(severity <= most[np.searchsorted(lot[first], lot)])
 
 
 def _fixed_order(table: Any, severity: Integers, heaviest: Integers, place: Integers) -> Integers:
@@ -167,7 +176,7 @@ def best_of_lots(
     feasible, score, kept
         Of each lot and draw; water kept in hundredths of a cubic metre.
     ground
-        Chance that the ground at the spot serves, soil left out; NaN without a spot.
+        Chance that the ground serves at the spot or at a place as good, soil left out; NaN without a spot.
     """
     ends = np.append(world.first, len(world.order))
     rows = slice(int(ends[part.start]), int(ends[part.stop]))
@@ -194,10 +203,10 @@ def best_of_lots(
         "roof": np.take_along_axis(roof, best, axis=0),
     }
     score, kept = _scores(world, best + rows.start, drawn, weights, rules)
-    spot = np.full(len(first), np.nan)
-    chosen = np.flatnonzero(world.chosen[rows])
-    spot[owner[chosen]] = serves[chosen].mean(axis=1)
-    return least < NEVER, score, kept, spot
+    as_good = world.as_good[rows, None]
+    some = np.logical_or.reduceat(serves & as_good, first, axis=0).mean(axis=1)
+    spotted = np.logical_or.reduceat(as_good[:, 0], first)
+    return least < NEVER, score, kept, np.where(spotted, some, np.nan)
 
 
 def _depth_held_mm(world: Setting, rows: Any, roof: Floats) -> Floats:

@@ -28,7 +28,7 @@ def with_chances(lots: Any, drawn: Chances) -> Any:
 def with_chance_reasons(
     reasons: pd.DataFrame, lot_ids: pd.Series[Any], ground: NDArray[np.float64], rules: Rules
 ) -> Any:
-    """Reasons with one more for each spot whose ground serves in too few draws.
+    """Reasons with one more for each lot whose ground serves in too few draws.
 
     The soil's part is left out: what the soil leaves open asks for a test, not for a look.
 
@@ -39,7 +39,7 @@ def with_chance_reasons(
     lot_ids
         Ids of all lots.
     ground
-        Chance that the ground at each spot serves, NaN where there is no spot.
+        ``Chances.ground``.
     rules
         ``chance_look``.
     """

@@ -51,7 +51,8 @@ class Chances:
     in_first
         Chance to be among the first ``rules.visits`` of the list.
     ground
-        Chance that the ground at the chosen spot serves, soil left out; NaN where there is no spot.
+        Chance that the ground serves at the spot or at a place of the lot that is as good, soil left out; NaN where
+        there is no spot.
     rank_low, rank_high
         Ranks that hold in four of five draws, a draw without a feasible garden counting as last; 0 where the lot is
         feasible in none.
@@ -91,7 +92,7 @@ def chances(tables: Mapping[str, Any], rules: Rules) -> Chances:
     world = setting(tables, rules)
     field = error_field(rules.elevation_error_range_m, draws, rules.seed)
     weights = weight_draws(
-        np.array([getattr(rules, name) for name in WEIGHTS]), rules.weight_concentration, draws, rules.seed
+        np.array([getattr(rules, name) for name in WEIGHTS]), rules.score_weights_firmness, draws, rules.seed
     )
 
     def work(part: slice) -> None:

@@ -1,0 +1,83 @@
+"""``screening pick``."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from numbers import Integral
+from pathlib import Path
+from typing import Any
+
+import click
+
+__all__ = ["pick"]
+
+
+def _floors(_context: click.Context, _option: click.Parameter, values: Sequence[str]) -> dict[str, int]:
+    """``NAME=NUMBER``, each."""
+    floors = {}
+    for value in values:
+        name, sign, number = value.rpartition("=")
+        if not sign or not name or not number.isdigit():
+            raise click.BadParameter(f"{value}: write NAME=NUMBER")
+        floors[name] = int(number)
+    return floors
+
+
+@click.command(short_help="Pick the lots to visit this season.")
+@click.argument("run_dir", type=click.Path(path_type=Path, file_okay=False))
+@click.option("--visits", "-n", type=click.IntRange(min=0), help="Lots to visit. [default: the rules' visits]")
+@click.option("--budget", type=click.FloatRange(min=0), help="Money for the season, with --cost.")
+@click.option("--cost", type=click.FloatRange(min=0, min_open=True), help="What one garden costs.")
+@click.option("--street-cap", type=click.IntRange(min=0), help="Most lots of one street.")
+@click.option("--zone-cap", type=click.IntRange(min=0), help="Most lots of one zone.")
+@click.option("--zone-floor", multiple=True, metavar="ZONE=N", callback=_floors, help="Least lots of a zone.")
+@click.option("--street-floor", multiple=True, metavar="STREET=N", callback=_floors, help="Least lots of a street.")
+@click.option("--in", "inside", multiple=True, metavar="LOT", help="A lot that must be in.")
+@click.option("--out-of", "outside", multiple=True, metavar="LOT", help="A lot that must not be in.")
+def pick(run_dir: Path, **asked: Any) -> None:
+    """Pick the lots to visit for the most water kept out of the drain.
+
+    RUN_DIR is the folder that a run wrote into. The list is for visits; it prints how many households to approach for
+    them, too.
+    """
+    from screening.outputs.read_run import read_run
+    from screening.ranking.season_pick import Asked, season_pick
+
+    run = read_run(run_dir)
+    wanted = Asked(
+        visits=asked["visits"],
+        budget=asked["budget"],
+        cost=asked["cost"],
+        street_cap=asked["street_cap"],
+        zone_cap=asked["zone_cap"],
+        zone_floors=asked["zone_floor"],
+        street_floors=asked["street_floor"],
+        inside=asked["inside"],
+        outside=asked["outside"],
+    )
+    _print(season_pick(run.lots, run.rules, wanted), run)
+
+
+def _print(found: Any, run: Any) -> None:
+    """The list in visit order, then what it comes to."""
+    from screening.ranking.season_pick import funnel, shares_by_zone
+
+    street = None
+    for row in found.lots.itertuples():
+        if row.street != street:
+            street = row.street
+            click.echo(street if isinstance(street, str) else "(street unknown)")
+        where = row.address if isinstance(row.address, str) and row.address else f"lot {row.lot_id}"
+        rank = f"rank {row.rank}" if isinstance(row.rank, Integral) else "not ranked"
+        chance = "unknown" if not isinstance(row.chance_feasible, float) else f"{100 * row.chance_feasible:.0f}%"
+        click.echo(f"  {where} (lot {row.lot_id}), {rank}, chance {chance}, {row.value_l / 1000:.1f} m3, {row.verdict}")
+    water = "a mean year" if found.by == "year" else "the storm"
+    proof = "no pick keeps more" if found.pick.proven else f"at most {100 * found.pick.gap:.1f}% more is possible"
+    click.echo(f"{len(found.lots)} lots, {found.pick.value / 1000:.1f} m3 expected to be kept in {water}; {proof}")
+    season = funnel(run.rules, visits=len(found.lots))
+    click.echo(f"For {season.answered} visits approach about {season.approached}; about {season.built} gardens built")
+    for zone in shares_by_zone(found.lots, run.lots).itertuples():
+        click.echo(
+            f"  {zone.zone}: {zone.picked} of the list ({100 * zone.picked_share:.0f}%), "
+            f"{zone.lots} of all lots ({100 * zone.lots_share:.0f}%)"
+        )

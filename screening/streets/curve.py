@@ -1,0 +1,78 @@
+"""Water kept against gardens built: best first, and as households happen to come.
+
+Most gardens come from whoever answers, not from the top of the list; the band of random orders shows what that costs.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from screening.streets.totals import kept_curve
+
+__all__ = ["BAND_PCT", "KeptCurves", "feasible_kept_m3", "gardens_wanted", "kept_curves"]
+
+BAND_PCT: Final = (5.0, 50.0, 95.0)
+CURVE_STAGE: Final = 81
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class KeptCurves:
+    """Water kept by 0, 1, .. n gardens, each of shape (n + 1,) [m3].
+
+    ``best``: the best first; ``low``, ``middle``, ``high``: 5%, half and 95% of the random orders lie below.
+    """
+
+    best: Floats
+    low: Floats
+    middle: Floats
+    high: Floats
+
+
+def kept_curves(kept_m3: Floats, *, orders: int = 200, seed: int = 1) -> KeptCurves:
+    """Water kept against gardens built.
+
+    Parameters
+    ----------
+    kept_m3
+        Water that each garden keeps out of the drain, shape (n,); unknown counts as none. [m3]
+    orders
+        How many random orders.
+    seed
+        Their seed.
+    """
+    kept = np.nan_to_num(kept_m3)
+    random = np.random.default_rng([seed, CURVE_STAGE])
+    shuffled = random.permuted(np.tile(kept, (orders, 1)), axis=1)
+    sums = np.concatenate([np.zeros((orders, 1)), np.cumsum(shuffled, axis=1)], axis=1)
+    low, middle, high = np.percentile(sums, BAND_PCT, axis=0)
+    return KeptCurves(kept_curve(kept), low, middle, high)
+
+
+def gardens_wanted(curve: Floats, share: float) -> int | None:
+    """Count the gardens that a curve needs for a share of all its water; None when there is no water.
+
+    Parameters
+    ----------
+    curve
+        Any of the curves, shape (n + 1,) [m3].
+    share
+        Wanted share, 0 to 1.
+    """
+    if not 0.0 <= share <= 1.0:
+        raise ValueError(f"a share lies between 0 and 1, got {share}")
+    if curve[-1] <= 0:
+        return None
+    return int(np.argmax(curve >= share * curve[-1] * (1 - 1e-12)))
+
+
+def feasible_kept_m3(lots: Any, column: str = "storm_kept_m3") -> Floats:
+    """Water that the feasible garden of each lot keeps, one entry a feasible lot [m3]."""
+    rows = lots[lots["verdict"] != "ruled out"]
+    kept: Floats = rows[column].astype("Float64").to_numpy(dtype=np.float64, na_value=np.nan)
+    return kept
