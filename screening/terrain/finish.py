@@ -46,6 +46,21 @@ class Layers:
         """The same arrays, to be written at a window."""
         return replace(self, row=window.row, column=window.column)
 
+    def in_place_of(
+        self, filled: NDArray[Any], direction: NDArray[np.uint8], accumulation: NDArray[np.int64]
+    ) -> Layers:
+        """The same layers in other arrays, which must be alike."""
+        for name, mine, other in (
+            ("filled", self.filled, filled),
+            ("direction", self.direction, direction),
+            ("accumulation", self.accumulation, accumulation),
+        ):
+            if mine.shape != other.shape or mine.dtype != other.dtype or not other.flags.c_contiguous:
+                raise ValueError(
+                    f"{name} to write to must be {mine.dtype} {mine.shape}, got {other.dtype} {other.shape}"
+                )
+        return replace(self, filled=filled, direction=direction, accumulation=accumulation)
+
     def depth(self, around: Heights, window: Window) -> NDArray[Any]:
         """Filled less height, of a tile whose layers these are."""
         place = replace(window, row=around.row, column=around.column).slices

@@ -314,6 +314,20 @@ def test_integers_and_nodata_values_read_as_heights() -> None:
     assert routing.direction[1, 2] == 255
 
 
+def test_memory_of_an_earlier_result_may_be_used_again() -> None:
+    rng = np.random.default_rng(1)
+    one, other = (Grid.from_array(rng.random((30, 40)).astype(np.float32), UNIT) for _ in range(2))
+    expected = drain(other)
+    first = drain(one)
+    again = drain(other, out=first)
+    assert again.accumulation is first.accumulation
+    np.testing.assert_array_equal(again.accumulation, expected.accumulation)
+    np.testing.assert_array_equal(again.filled, expected.filled)
+    np.testing.assert_array_equal(again.direction, expected.direction)
+    with pytest.raises(ValueError, match="filled to write to must be float32"):
+        drain(Grid.from_array(rng.random((3, 4)).astype(np.float32), UNIT), out=first)
+
+
 def test_refuses_what_it_cannot_route() -> None:
     with pytest.raises(BadInput, match="no valid cell"):
         route(Grid.from_array(np.full((3, 3), np.nan), UNIT))
