@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from screening.roofs.footprints import Footprints, polygons_of_loops
 from screening.roofs.given import GivenSpouts
 from screening.roofs.kernels.chains import sites_of_all
-from screening.roofs.kernels.divide import HIGH, LOW, SHARE, divide_all
+from screening.roofs.kernels.divide import HIGH, LOW, divide_all
 from screening.roofs.kernels.gutters import COURT, PARTY
 from screening.roofs.kernels.outlines import outlines_of_all
 from screening.roofs.planes import RoofPlanes
@@ -96,9 +96,12 @@ def share_planes(
     xy_m, normal = _stand(feet, kind, outer, chains, sites, along)
     _own_the_rest(planes, kind, offsets, xy_m, owner, found)
     corners, loops, areas = outlines_of_all(feet.xy_m, feet.ends, first, owner, cuts, cut_at, *planes_of[1:])
-    number = sites[:, 1].astype(np.int64)
-    spouts = Spouts(offsets, number, xy_m, normal, found[:, SHARE], found[:, LOW], found[:, HIGH])
-    return spouts, _shares(corners, loops, areas, np.diff(offsets))
+    shares = _shares(corners, loops, areas, np.diff(offsets))
+    led = shares.spout >= 0
+    share = np.zeros(len(sites))
+    share[offsets[shares.piece[led]] + shares.spout[led]] = shares.area_m2[led]
+    low, high = np.minimum(found[:, LOW], share), np.maximum(found[:, HIGH], share)
+    return Spouts(offsets, sites[:, 1].astype(np.int64), xy_m, normal, share, low, high), shares
 
 
 def _shares(
