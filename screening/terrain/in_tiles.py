@@ -18,7 +18,7 @@ from screening.terrain.grid_sources import GridSource, WithOutlets
 from screening.terrain.hollows import Hollows, KeepHollows, merge_hollows
 from screening.terrain.kernels.hollows import renumber
 from screening.terrain.strips import strips
-from screening.terrain.survey import survey_tile
+from screening.terrain.survey import join_tile, survey_tile
 from screening.terrain.threads import Crew, crew
 from screening.terrain.tiles import Heights, Survey, Workspace, tile_windows
 
@@ -209,7 +209,7 @@ class _Finisher:
 
     def __call__(self, work: Workspace, number: int, around: Heights) -> HollowParts | None:
         window, columns = self.run.windows[number], self.run.source.shape[1]
-        _, basins = survey_tile(work, around, window, columns)
+        basins = join_tile(work, around, window).basins
         layers = tile_layers(self.wanted, window, self.run.dtype, self.hollows)
         orders = self.solution.orders(number)
         parts = finish_tile(work, around, window, basins, orders, layers, int(self.base[number]), columns)
@@ -238,7 +238,7 @@ class _Numberer:
 
     def __call__(self, work: Workspace, number: int, around: Heights) -> None:
         window, columns = self.run.windows[number], self.run.source.shape[1]
-        _, basins = survey_tile(work, around, window, columns)
+        basins = join_tile(work, around, window).basins
         layers = tile_layers((), window, self.run.dtype, True)
         finish_tile(work, around, window, basins, self.solution.orders(number), layers, 0, columns)
         base = int(self.base[number])

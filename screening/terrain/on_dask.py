@@ -25,8 +25,8 @@ from screening.terrain.hollows import Hollows, KeepHollows, merge_hollows
 from screening.terrain.in_tiles import RoutingSinks, TiledRouting, keep_real, tile_layers
 from screening.terrain.kernels.hollows import renumber
 from screening.terrain.strips import HALO
-from screening.terrain.survey import survey_tile
-from screening.terrain.tiles import Basins, Heights, Orders, Survey, Workspace, tile_windows
+from screening.terrain.survey import join_tile, survey_tile
+from screening.terrain.tiles import Heights, Orders, Survey, Workspace, tile_windows
 
 __all__ = ["route_on_dask"]
 
@@ -132,8 +132,7 @@ class _Task:
         """Finish the tile and write its layers aside, then under their name."""
         around, work = _around(self.source, self.window)
         columns = self.source.shape[1]
-        basins: Basins
-        _, basins = survey_tile(work, around, self.window, columns)
+        basins = join_tile(work, around, self.window).basins
         layers = tile_layers(self.wanted, self.window, around.z.dtype, self.hollows)
         # hollows are numbered within the tile here, so that the file does not depend on other tiles
         parts = finish_tile(work, around, self.window, basins, self.orders, layers, self.base, columns)

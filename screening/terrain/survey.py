@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -16,11 +17,27 @@ from screening.terrain.kernels.contract import contract, number_parts, radix_ord
 from screening.terrain.kernels.ways import first_ways, load_tile, raise_walls, special_ways
 from screening.terrain.tiles import HAS_WALLS, Basins, Heights, Survey, Workspace
 
-__all__ = ["survey_tile"]
+__all__ = ["join_tile", "survey_tile"]
 
 
-def survey_tile(work: Workspace, around: Heights, window: Window, raster_columns: int) -> tuple[Survey, Basins]:
-    """Survey a tile; its cells' ways and labels stay in the workspace.
+@dataclass(frozen=True, eq=False)
+class _Joined:
+    """A tile whose basins are joined as far as it can tell; its arrays are the workspace's, good until the next tile.
+
+    ``part`` is the part of each basin, ``uncertain`` the inner edges left, ``across`` how many leave the tile.
+    """
+
+    zt: NDArray[Any]
+    way: NDArray[np.uint8]
+    basins: Basins
+    part: NDArray[np.int32]
+    nodes: int
+    uncertain: NDArray[np.int32]
+    across: int
+
+
+def join_tile(work: Workspace, around: Heights, window: Window) -> _Joined:
+    """Find a tile's basins and join them as far as it can tell; its cells' ways and labels stay in the workspace.
 
     Parameters
     ----------
@@ -30,8 +47,6 @@ def survey_tile(work: Workspace, around: Heights, window: Window, raster_columns
         Heights and states of the tile and two cells around it (where the raster goes on).
     window
         Where the tile lies on the raster.
-    raster_columns
-        Columns of the raster, for linear indices.
     """
     rows, columns = window.rows, window.columns
     z, state, r0, c0 = around.z, around.state, around.row, around.column
@@ -45,27 +60,39 @@ def survey_tile(work: Workspace, around: Heights, window: Window, raster_columns
     count = label_basins(way.reshape(-1), rows, columns, step, label, work.sink, work.cells[0])
     sink = work.sink[: count + 1]
     order, ground, across = _edges(work, around, zt, way, lower, seen)
-    basins, part, nodes, uncertain = _join(work, rows, columns, sink, order, ground, seen)
-    mass, low = np.empty(nodes + 1, np.int64), np.empty(nodes + 1)
+    basins, part, nodes, uncertain = _contract(work, rows, columns, sink, order, ground, seen)
+    return _Joined(zt, way, basins, part, nodes, uncertain, across)
+
+
+def survey_tile(work: Workspace, around: Heights, window: Window, raster_columns: int) -> tuple[Survey, Basins]:
+    """Survey a tile: join it as `join_tile` does, and list what the graph must know.
+
+    ``raster_columns`` are those of the whole raster, for linear indices.
+    """
+    joined = join_tile(work, around, window)
+    rows, columns = window.rows, window.columns
+    z, state, r0, c0 = around.z, around.state, around.row, around.column
+    zt, way, part, sink = joined.zt, joined.way, joined.part, joined.basins.sink
+    label, step = work.label[: rows * columns], work.step
+    mass, low = np.empty(joined.nodes + 1, np.int64), np.empty(joined.nodes + 1)
     measure_parts(z, state, r0, c0, rows, columns, label, sink, part, work.cells[2], mass, low)
     rim_node, rim_crest = np.empty(2 * (rows + columns), np.int32), np.empty(2 * (rows + columns))
     rim_parts(zt, label, part, rim_node, rim_crest)
 
     exits = sink[1:][way.reshape(-1)[sink[1:]] < 8]
-    cell = np.concatenate([exits, work.across_cell[:across], work.edge_cell[uncertain]])
-    k = np.concatenate([way.reshape(-1)[exits], work.across_k[:across], work.edge_k[uncertain]])
-    far = np.full(cell.size, -1, np.int32)
-    inner = slice(exits.size + across, None)
-    beyond = cell[inner] + step[k[inner]]
-    far[inner] = part[label[beyond]]
+    across, inner = work.across_cell[: joined.across], joined.uncertain
+    cell = np.concatenate([exits, across, work.edge_cell[inner]])
+    k = np.concatenate([way.reshape(-1)[exits], work.across_k[: joined.across], work.edge_k[inner]])
+    near, far = part[label[cell]], np.full(cell.size, -1, np.int32)
+    first = cell.size - inner.size
+    far[first:] = part[label[cell[first:] + step[k[first:]]]]
     r, c = cell // columns, cell % columns
     height = zt[1 + r, 1 + c].astype(np.float64)
-    top = height.copy()
-    top[inner] = np.maximum(top[inner], zt[1 + beyond // columns, 1 + beyond % columns])
+    top = np.concatenate([height[:first], work.top[inner]])
     index = (window.row + r.astype(np.int64)) * raster_columns + window.column + c
     wall = state[r0 + r, c0 + c] == WALL
-    near = part[label[cell]]
-    return Survey(window, mass, low, rim_node, rim_crest, exits.size, near, far, index, k, height, top, wall), basins
+    survey = Survey(window, mass, low, rim_node, rim_crest, exits.size, near, far, index, k, height, top, wall)
+    return survey, joined.basins
 
 
 def _edges(
@@ -92,7 +119,7 @@ def _edges(
     return np.concatenate(sorted_parts), sorted_parts[0].size, across
 
 
-def _join(
+def _contract(
     work: Workspace,
     rows: int,
     columns: int,
