@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from screening.area import AreaContext, Block, Tables
 from screening.fields import REASONS
 from screening.siting.choose import first_of_lots, reasons_of, severity_of
-from screening.siting.lot_limits import lot_reasons, unfit_reasons
-from screening.siting.spot_limits import RULES_OUT
+from screening.siting.lot_limits import lot_reasons, taken_reasons, unfit_reasons
+from screening.siting.spot_limits import LOOK_CLOSER, RULES_OUT, TEST_SOIL
 
 __all__ = ["judge"]
 
@@ -41,9 +41,14 @@ def judge(block: Block, context: AreaContext) -> Tables:
     first = first_of_lots(candidates, severity, heaviest)
     chosen = np.zeros(len(candidates), dtype=bool)
     chosen[first] = severity[first] < RULES_OUT
-    reasons = reasons[np.isin(reasons["row"].to_numpy(), first)]
-    reasons = reasons.assign(lot_id=candidates["lot_id"].to_numpy(dtype=object)[reasons["row"].to_numpy(dtype=int)])
-    parts = [reasons, unfit_reasons(block, context), lot_reasons(block, context)]
+    row = reasons["row"].to_numpy(dtype=np.int64)
+    # what only asks to look says nothing of a place that is ruled out
+    idle = (severity[row] == RULES_OUT) & np.isin(reasons["weight"].to_numpy(), (LOOK_CLOSER, TEST_SOIL))
+    reasons = reasons[np.isin(row, first) & ~idle]
+    ids = candidates["lot_id"].to_numpy(dtype=object)
+    reasons = reasons.assign(lot_id=ids[reasons["row"].to_numpy(dtype=np.int64)])
+    out = ids[first][severity[first] == RULES_OUT]
+    parts = [reasons, unfit_reasons(block, context), taken_reasons(block, out), lot_reasons(block, context)]
     return {"candidates": candidates.assign(chosen=chosen), "reasons": _ordered(block, parts)}
 
 

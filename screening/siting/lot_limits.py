@@ -8,9 +8,17 @@ import numpy as np
 import pandas as pd
 
 from screening.area import AreaContext, Block
+from screening.rules import Rules
+from screening.siting.lot_cells import places
 from screening.siting.spot_limits import LOOK_CLOSER, NOTE, RULES_OUT, TEST_SOIL
+from screening.siting.templates import ASPECTS
 
-__all__ = ["lot_reasons", "unfit_reasons"]
+__all__ = ["least_width_m", "lot_reasons", "taken_reasons", "taken_words", "unfit_reasons"]
+
+NEAR_WIDTH_M: Final = 0.25
+"""Ground that lacks no more than this for the narrowest garden is a near pass: lot lines are drawn no better."""
+
+WORDS_MOST: Final = 3
 
 _WEIGHTS: Final = {"note": NOTE, "test soil": TEST_SOIL, "look closer": LOOK_CLOSER, "rules out": RULES_OUT}
 _WORDS: Final = {NOTE: "note", LOOK_CLOSER: "look closer", RULES_OUT: "rules out"}
@@ -42,11 +50,77 @@ def rows_of(
 
 
 def unfit_reasons(block: Block, context: AreaContext) -> pd.DataFrame:
-    """Why a lot has no candidate at all."""
-    ids = block.lots["lot_id"].to_numpy(dtype=object)
-    some = set(block.tables["candidates"]["lot_id"])
-    none = np.array([lot not in some for lot in ids], dtype=bool)
-    return rows_of(ids[none], "no_room", RULES_OUT, 0.0, context.rules.ponding_area_least_m2)
+    """Why a lot has no candidate at all: nothing to catch, nothing to judge by, no room, room too far, or no way there.
+
+    ``searched`` tells what was found instead (see ``siting.candidates.without_candidate``).
+    """
+    rules, searched = context.rules, block.tables["searched"]
+    ids = searched["lot_id"].to_numpy(dtype=object)
+    assessed = _assessed(block, ids)
+    blind = assessed == 0.0
+    no_roof = ~blind & (searched["spouts"].to_numpy() == 0)
+    away, reach = searched["away_m"].to_numpy(float), searched["reach_m"].to_numpy(float)
+    roomy = ~blind & ~no_roof & np.isfinite(away)
+    far, barred = roomy & (away > reach), roomy & (away <= reach)
+    narrow = ~(blind | no_roof | roomy)
+    widest = searched["widest_m"].to_numpy(float)
+    needed = least_width_m(rules)
+    fits = 2.0 * np.pi * np.maximum(0.5 * widest - rules.berm_ring_m, 0.0) ** 2
+    takers = taken_words(block)
+    across = [f"{w:.1f} m across, a garden with its berms needs {needed:.1f} m" if w > 0.0 else "none" for w in widest]
+    words = [f"The widest open ground is {w}. {takers.get(lot, '')}" for lot, w in zip(ids, across, strict=True)]
+    least = rules.ponding_area_least_m2
+    return pd.concat(
+        [
+            rows_of(ids[blind], "not_assessed", RULES_OUT, assessed[blind], rules.assessed_least_share),
+            rows_of(ids[no_roof], "no_roof", RULES_OUT, 0.0, rules.roof_share_least_m2),
+            rows_of(ids[far], "no_reach", RULES_OUT, away[far], reach[far], near=(away <= 1.25 * reach)[far]),
+            rows_of(ids[barred], "no_lead", RULES_OUT, away[barred], reach[barred]),
+            rows_of(
+                ids[narrow],
+                "no_room",
+                RULES_OUT,
+                np.minimum(fits, 0.99 * least)[narrow],
+                least,
+                np.array(words, dtype=object)[narrow],
+                (widest >= needed - NEAR_WIDTH_M)[narrow],
+            ),
+        ],
+        ignore_index=True,
+    )
+
+
+def least_width_m(rules: Rules) -> float:
+    """Least width of a garden: of the narrowest shape of the least size, with its two berms [m]."""
+    narrowest = max(rules.width_least_m, 2.0 * float(np.sqrt(rules.ponding_area_least_m2 / (np.pi * max(ASPECTS)))))
+    return narrowest + 2.0 * rules.berm_ring_m
+
+
+def taken_words(block: Block) -> dict[str, str]:
+    """What takes most of each lot's ground, as a sentence, by lot."""
+    taken = block.tables.get("taken")
+    if taken is None or not len(taken):
+        return {}
+    order = taken.sort_values(["lot_id", "area_m2", "constraint"], ascending=[True, False, True], kind="stable")
+    first = order[order.groupby("lot_id").cumcount() < WORDS_MOST]
+    parts = first["constraint"] + " " + first["area_m2"].map(lambda area: f"{area:.0f} m2")
+    return {str(lot): f"Its ground is taken by {'; '.join(words)}." for lot, words in parts.groupby(first["lot_id"])}
+
+
+def taken_reasons(block: Block, lot_ids: Any) -> pd.DataFrame:
+    """What takes the ground of these lots."""
+    words = taken_words(block)
+    known = np.array([lot for lot in lot_ids if lot in words], dtype=object)
+    return rows_of(known, "taken", NOTE, detail=np.array([words[lot] for lot in known], dtype=object))
+
+
+def _assessed(block: Block, ids: Any) -> Any:
+    """Share of lots with elevation; 1 where nobody measured it."""
+    ground = block.tables.get("lot_ground")
+    if ground is None:
+        return np.ones(len(ids))
+    share = ground.set_index("lot_id")["assessed_share"].reindex(ids)
+    return pd.to_numeric(share).astype("Float64").to_numpy(dtype=np.float64, na_value=1.0)
 
 
 def lot_reasons(block: Block, context: AreaContext) -> pd.DataFrame:
@@ -60,9 +134,39 @@ def lot_reasons(block: Block, context: AreaContext) -> pd.DataFrame:
         parts.append(rows_of(ids, "paving_unknown", NOTE))
     if "buried" not in given:
         parts.append(rows_of(ids, "buried_unknown", NOTE))
+    parts.append(_partly_assessed(block, context, ids))
+    parts.append(_placed(block))
+    parts.append(_stacked(block))
     if context.field is not None:
         parts.append(_field_reasons(context.field.reasons, ids))
     return pd.concat(parts, ignore_index=True)
+
+
+def _partly_assessed(block: Block, context: AreaContext, ids: Any) -> pd.DataFrame:
+    """Lots of which too little has elevation to be sure."""
+    share, least = _assessed(block, ids), context.rules.assessed_least_share
+    some = (share < least) & (share > 0.0)
+    return rows_of(ids[some], "partly_assessed", LOOK_CLOSER, share[some], least)
+
+
+def _placed(block: Block) -> pd.DataFrame:
+    """Lots with downspouts that the tool placed: how many of how many."""
+    spouts = block.tables["downspouts"]
+    placed = spouts["placed"].fillna(True).astype(bool).groupby(spouts["lot_id"], sort=True)
+    count, total = placed.sum(), placed.size()
+    some = (count > 0).to_numpy()
+    ids = count.index.to_numpy(dtype=object)
+    return rows_of(ids[some], "downspouts_placed", NOTE, count.to_numpy(float)[some], total.to_numpy(float)[some])
+
+
+def _stacked(block: Block) -> pd.DataFrame:
+    """Lots that share their place with others."""
+    place = places(block.lots)
+    names = pd.Series(block.lots["lot_id"].to_numpy(dtype=object)).groupby(place).agg(list)
+    shared = names[names.map(len) > 1]
+    words = {lot: ", ".join(lots) for lots in shared for lot in lots}
+    ids = np.array(sorted(words), dtype=object)
+    return rows_of(ids, "stacked", NOTE, detail=np.array([words[lot] for lot in ids], dtype=object))
 
 
 def _field_reasons(reasons: pd.DataFrame, ids: Any) -> pd.DataFrame:

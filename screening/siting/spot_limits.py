@@ -75,13 +75,14 @@ def fall(table: Any, rules: Rules) -> Finding:  # noqa: ARG001 - the shape of a 
     needed = number(table, "fall_needed_m")
     short = margin < -1e-9
     beyond = margin < -SIGMAS * error - 1e-9
+    above = "Even the best place lies above the ground at the downspout."
     words = [f"That is within the error of the elevation ({2 * e:.2f} m): take levels." for e in error]
     return Finding(
         "fall",
         np.where(beyond, RULES_OUT, _either(short, LOOK_CLOSER)),
         margin + needed,
         needed,
-        np.where(beyond, "", np.array(words, dtype=object)),
+        np.where(beyond, np.where(number(table, "fall_m") < 0.0, above, ""), np.array(words, dtype=object)),
         beyond & (margin >= -(SIGMAS + 1.0) * error),
     )
 

@@ -245,9 +245,7 @@ def centre_garden(
             cos = world.directions[direction, 0]
             sin = world.directions[direction, 1]
             if exact == 1:
-                room = exact_room(
-                    x, y, cos, sin, ratio, least, room, p.ring, world.segs, near, distance, segments
-                )
+                room = exact_room(x, y, cos, sin, ratio, least, room, p.ring, world.segs, near, distance, segments)
                 if room < least:
                     continue
                 shape_rooms(flags, world.sizes_m2, room, rooms)
