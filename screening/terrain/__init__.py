@@ -1,4 +1,10 @@
-"""Terrain: where water runs on an elevation raster, and how steep the ground is."""
+"""Terrain: where water runs on an elevation raster, and how steep the ground is.
+
+The guide `screening/guide/terrain.md` explains the method on a drawn example. In memory: `route` (everything) and
+`drain` (the fastest), `fate`, `flow_path`, `catchments`, `d_infinity`, `slope_pct`, `aspect_deg`, `gradient_at_scale`.
+Larger than memory: `route_tiles`, `route_on_dask`, `fate_tiles`. Layers are the same, bit for bit, however a raster is
+cut and on however many threads or workers.
+"""
 
 from screening.terrain.culverts import cut_culverts
 from screening.terrain.fate import Fate, catchments, fate, flow_path
