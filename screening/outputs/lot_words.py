@@ -18,14 +18,69 @@ __all__ = ["NO_PLACE", "lot_words"]
 NO_PLACE: Final = "no garden place found from maps"
 """What a household is told in place of a verdict against it."""
 
-_FACTS: Final = (
-    "lot_area_m2", "roof_area_m2", "paved_area_m2", "open_ground_m2", "downspouts", "downspouts_placed",
-    "drain_reach_share", "hsg", "hsg_share", "hsg_spot", "hsg_source", "ksat_source", "slope_lot_pct",
-    "slope_spot_pct", "water_table_m", "bedrock_m", "spot_side", "ponding_area_m2", "footprint_m2",
-    "draining_area_m2", "capture_depth_mm", "eligible", "lead", "fall_m", "fall_needed_m", "run_m", "overflow_to",
-    "storm_runoff_m3", "storm_captured_m3", "storm_kept_m3", "year_runoff_m3", "year_captured_m3", "year_kept_m3",
-    "assessed_share",
-)  # fmt: skip
+_FACTS: Final[dict[str, str]] = {
+    "lot_area_m2": "Lot",
+    "roof_area_m2": "Roofs, in plan",
+    "paved_area_m2": "Drives, walks and patios",
+    "open_ground_m2": "Ground where digging is allowed",
+    "downspouts": "Downspouts",
+    "downspouts_placed": "Of these, guesses of the tool",
+    "drain_reach_share": "Share of the roof water that reaches the drain today",
+    "hsg": "Soil group of the lot",
+    "hsg_spot": "Soil group at the spot",
+    "hsg_source": "Group known by",
+    "ksat_spot_um_s": "Design conductivity at the spot",
+    "ksat_source": "Conductivity known by",
+    "water_table_m": "Water table at the spot",
+    "bedrock_m": "Bedrock at the spot",
+    "slope_lot_pct": "Mean slope of the open ground",
+    "slope_spot_pct": "Slope at the spot",
+    "spot_side": "Side of the lot",
+    "ponding_area_m2": "Ponding area",
+    "footprint_m2": "Ponding area and berm",
+    "draining_area_m2": "Roof and paving led to it",
+    "capture_depth_mm": "Depth of rain held",
+    "eligible": "Meets the programme's minimum",
+    "lead": "Lead",
+    "fall_m": "Fall",
+    "fall_needed_m": "Fall needed",
+    "run_m": "Longest lead",
+    "overflow_to": "Overflow to",
+    "storm_runoff_m3": "Shed in the storm",
+    "storm_captured_m3": "Captured in the storm",
+    "storm_kept_m3": "Of this, kept out of the drain",
+    "year_runoff_m3": "Shed in a mean year",
+    "year_captured_m3": "Captured in a mean year",
+    "year_kept_m3": "Of this, kept out of the drain in a mean year",
+    "assessed_share": "Share of the lot with elevation",
+    "chance_feasible": "Chance that a garden can be built",
+}
+_FIELD: Final[dict[str, str]] = {
+    "approached": "Approached",
+    "answered": "Answered",
+    "visited": "Visited",
+    "tests": "Soil tests",
+    "levels": "Ground at the spot below the house",
+    "answers": "The household said",
+    "consents": "Consents",
+    "ticket": "Utility locating ticket",
+    "applied": "Applied",
+    "approved": "Approved before digging",
+    "built": "Built",
+    "inspected": "Inspected",
+    "paid": "Paid",
+    "built_ponding_area_m2": "Ponding area as built",
+    "built_ponding_depth_mm": "Ponding depth as built",
+    "built_bed_depth_mm": "Bed depth as built",
+    "built_area_treated_m2": "Roof and paving connected as built",
+    "built_native_share": "Native share of the plants as built",
+    "built_capture_depth_mm": "Depth of rain held as built",
+    "built_storm_captured_m3": "Captured in the storm as built",
+    "built_storm_kept_m3": "Of this, kept out of the drain",
+    "built_year_captured_m3": "Captured in a mean year as built",
+    "built_year_kept_m3": "Of this, kept out of the drain in a mean year",
+    "outfall": "Outfall",
+}
 
 
 def lot_words(tables: Mapping[str, Any], lot_id: str, units: Units = "metric") -> list[str]:
@@ -58,7 +113,7 @@ def lot_words(tables: Mapping[str, Any], lot_id: str, units: Units = "metric") -
         *_head(lot),
         *_reason_lines(reasons, units),
         "What was measured:",
-        *_fact_lines(lot),
+        *_fact_lines(lot, "lots", _FACTS),
         *_candidate_lines(tables["candidates"], lot_id, units),
         *_season_lines(tables.get("season"), lot_id),
         *_household(lot, reasons),
@@ -99,16 +154,20 @@ def _reason_lines(reasons: pd.DataFrame, units: Units) -> list[str]:
     return lines
 
 
-def _fact_lines(lot: Mapping[str, Any]) -> list[str]:
-    """Known columns with what they mean."""
-    fields = {field.name: field for field in TABLES["lots"]}
+def _fact_lines(row: Mapping[str, Any], table: str, labels: Mapping[str, str]) -> list[str]:
+    """Known values under their labels."""
+    fields = {field.name: field for field in TABLES[table]}
     lines = []
-    for name in _FACTS:
-        if _known(lot[name]):
-            value = lot[name]
-            shown = {True: "yes", False: "no"}[bool(value)] if fields[name].dtype == "flag" else f"{value}"
-            unit = fields[name].unit if fields[name].unit not in ("0 to 1",) else "of 1"
-            lines.append(f"  {fields[name].meaning.rstrip('.')}: {shown} {unit}".rstrip())
+    for name, label in labels.items():
+        if _known(row[name]):
+            field, value = fields[name], row[name]
+            if field.dtype == "flag":
+                shown = "yes" if value else "no"
+            elif field.unit == "0 to 1":
+                shown = f"{100 * value:.0f}%"
+            else:
+                shown = f"{value} {field.unit}".rstrip()
+            lines.append(f"  {label}: {shown}")
     return lines
 
 
@@ -137,12 +196,7 @@ def _season_lines(season: Any | None, lot_id: str) -> list[str]:
     rows = rows[rows["lot_id"] == lot_id]
     if not len(rows):
         return []
-    row = rows.iloc[0]
-    skipped = ("lot_id", "contact_status", "geometry")
-    known = [field for field in TABLES["season"] if field.name not in skipped and _known(row[field.name])]
-    return ["In the field:"] + [
-        f"  {field.meaning.rstrip('.')}: {row[field.name]} {field.unit}".rstrip() for field in known
-    ]
+    return ["In the field:", *_fact_lines(rows.iloc[0].to_dict(), "season", _FIELD)]
 
 
 def _household(lot: Mapping[str, Any], reasons: pd.DataFrame) -> list[str]:

@@ -37,6 +37,7 @@ NEXT_STEPS: Final[dict[str, str]] = {
     "tree_crown": "visit",
     "upslope": "visit",
     "chance": "visit",
+    "failed_test": "soil test",
     "wet_spots": "visit",
     "septic_told": "visit",
     "owner": "call",

@@ -17,7 +17,7 @@ from screening.water.sizing import capture_depth_mm
 from screening.water.storm import storm
 from screening.water.year import mean_year
 
-__all__ = ["INLET_REACH_M", "as_built_water", "season_table"]
+__all__ = ["INLET_REACH_M", "as_built_reach", "as_built_water", "season_table"]
 
 INLET_REACH_M: Final = 300.0
 """An inlet farther off than this is not told as a garden's outfall."""
@@ -46,17 +46,42 @@ def season_table(tables: Any, context: AreaContext, inlets: Any | None) -> gpd.G
         return None
     rows = context.field.lots.copy()
     lots = tables["lots"].set_index("lot_id").reindex(rows["lot_id"])
-    water = as_built_water(rows, lots, context)
+    chosen = tables["candidates"][tables["candidates"]["chosen"].fillna(False).astype(bool)]
+    spots = chosen.drop_duplicates("lot_id").set_index("lot_id").reindex(rows["lot_id"])
+    water = as_built_water(rows, lots, spots, context)
     for column in water.columns:
         rows[column] = water[column].to_numpy()
-    points = _points(rows, lots, tables["candidates"])
+    points = _points(rows, lots, spots)
     rows["outfall"], rows["outfall_basis"] = _outfalls(rows, points, inlets)
     rows = rows.drop(columns=["built_x_m", "built_y_m"], errors="ignore")
     table: gpd.GeoDataFrame = conform(gpd.GeoDataFrame(rows, geometry=points, crs=context.crs), TABLES["season"])
     return table
 
 
-def as_built_water(rows: pd.DataFrame, lots: Any, context: AreaContext) -> pd.DataFrame:
+def as_built_reach(treated_m2: Floats, lot_reach: Floats, design_m2: Floats, design_reach: Floats) -> Floats:
+    """Share of a built garden's water that would otherwise reach the drain.
+
+    What is connected counts with the reach of the downspouts of the design as far as these go, and beyond with the
+    reach of the whole lot.
+
+    Parameters
+    ----------
+    treated_m2
+        Roof and paving connected as built. [m2]
+    lot_reach
+        Drain reach of the lot's roof water.
+    design_m2, design_reach
+        Draining area of the design at the lot's spot, and its reach; NaN where there is none. [m2]
+    """
+    known = np.isfinite(design_m2) & np.isfinite(design_reach)
+    part = np.where(known, np.minimum(treated_m2, design_m2), 0.0)
+    rest = treated_m2 - part
+    with np.errstate(divide="ignore", invalid="ignore"):
+        shared = part * np.where(known, design_reach, 0.0) + np.where(rest > 0, rest * lot_reach, 0.0)
+        return np.asarray(shared / treated_m2)
+
+
+def as_built_water(rows: pd.DataFrame, lots: Any, spots: Any, context: AreaContext) -> pd.DataFrame:
     """Water of built gardens by their own figures.
 
     Parameters
@@ -65,6 +90,8 @@ def as_built_water(rows: pd.DataFrame, lots: Any, context: AreaContext) -> pd.Da
         With the ``built_`` columns where a garden was built.
     lots
         Rows of the lots table, in the same order: design conductivity at the spot, drain reach.
+    spots
+        Rows of the chosen candidates, in the same order: draining area and its drain reach.
     context
         Storm, runoff coefficient, void fraction and rain record.
 
@@ -87,7 +114,9 @@ def as_built_water(rows: pd.DataFrame, lots: Any, context: AreaContext) -> pd.Da
         bed_depth_mm=bed,
         void_fraction=rules.void_fraction,
     )
-    reach = _numbers(lots, "drain_reach_share")
+    reach = as_built_reach(
+        treated, _numbers(lots, "drain_reach_share"), _numbers(spots, "draining_area_m2"), _numbers(spots, "kept_share")
+    )
     found = storm(treated, treated, held, reach, rules)
     captured, kept = (found[name].to_numpy(dtype=np.float64) for name in ("storm_captured_m3", "storm_kept_m3"))
     year = np.full((len(rows), 2), np.nan)
@@ -116,10 +145,8 @@ def _numbers(table: Any, name: str) -> Floats:
     return numbers
 
 
-def _points(rows: pd.DataFrame, lots: Any, candidates: Any) -> NDArray[Any]:
+def _points(rows: pd.DataFrame, lots: Any, spots: Any) -> NDArray[Any]:
     """Where each garden is: as built, else the spot, else a point on the lot."""
-    spots = candidates[candidates["chosen"].fillna(False).astype(bool)].drop_duplicates("lot_id")
-    spots = spots.set_index("lot_id").reindex(rows["lot_id"])
     inside = shapely.point_on_surface(np.asarray(lots.geometry.array, dtype=object))
     x, y = _numbers(rows, "built_x_m"), _numbers(rows, "built_y_m")
     for more_x, more_y in (
@@ -141,7 +168,7 @@ def _outfalls(rows: pd.DataFrame, points: NDArray[Any], inlets: Any | None) -> t
         row, at = tree.query_nearest(points, max_distance=INLET_REACH_M, all_matches=False)
         names = inlets["inlet_id"].to_numpy(dtype=object)
         for r, a in zip(row, at, strict=True):
-            nearest[r] = None if pd.isna(names[a]) else f"inlet {names[a]}"
+            nearest[r] = None if pd.isna(names[a]) else f"nearest inlet, {names[a]}"
     out, basis = [], []
     for said, near in zip(given, nearest, strict=True):
         known = isinstance(said, str)

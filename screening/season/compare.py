@@ -107,6 +107,9 @@ def _cause(
     if not a or not b:
         return "the lot is new" if not a else "the lot is gone"
     causes = []
+    own = any(x != y for name, (x, y) in watched.items() if name != "rank")
+    if not told and not own:
+        return "other lots moved"
     if told:
         causes.append("field results: " + ", ".join(told))
     same_soil = _value(a, "ksat_spot_um_s") == _value(b, "ksat_spot_um_s") and _value(a, "ksat_source") == _value(
@@ -117,9 +120,6 @@ def _cause(
     elif not told and not same_soil:
         causes.append("conductivity moved by soil tests or the soil map")
     causes += [f"rule {n} {x} -> {y}" for n, (x, y) in rules.items() if n in {REASONS[c].rule for c in codes}]
-    own = any(x != y for name, (x, y) in watched.items() if name != "rank")
-    if not causes and not own:
-        return "other lots moved"
     if not causes and rules:
         causes.append("rules: " + ", ".join(list(rules)[:6]))
     if not causes and inputs:
@@ -181,7 +181,7 @@ def _lot_change(row: Mapping[str, Any]) -> str:
     """One lot's change in words."""
     parts = []
     for name in ("verdict", "deciding_limit", "contact_status"):
-        x, y = row[f"{name}_before"], row[f"{name}_after"]
+        x, y = (_value(row, f"{name}_{when}") for when in ("before", "after"))
         if x != y:
             parts.append(f"{name.replace('_', ' ')} {x or 'none'} -> {y or 'none'}")
     for name, unit in (("score", 100), ("rank", 1)):

@@ -207,8 +207,9 @@ def report_lines(title: str, tables: Mapping[str, Any], on: date, storm_mm: floa
         lines.append("Nothing yet.")
     else:
         sums = {column: _sum(built[column]) for column in _SUMS}
+        noun = "garden drains" if len(built) == 1 else "gardens drain"
         lines += [
-            f"{len(built)} gardens drain {_shown(sums['built_area_treated_m2'], 'm2')} of roof and paving.",
+            f"{len(built)} {noun} {_shown(sums['built_area_treated_m2'], 'm2')} of roof and paving.",
             f"Storm of {storm_mm:g} mm: {_shown(sums['built_storm_captured_m3'], 'm3')} captured, "
             f"{_shown(sums['built_storm_kept_m3'], 'm3')} kept out of the drain.",
             f"Mean year: {_shown(sums['built_year_captured_m3'], 'm3')} captured, "

@@ -154,7 +154,7 @@ def season_lines(rows: pd.DataFrame) -> list[str]:
     lines = [f"{len(rows)} lots with field results"]
     for row in rows.to_dict("records"):
         names = ("answers", "tests", "levels", "consents", "ticket", "built")
-        told = [f"{name} {row[name]}" for name in names if row.get(name)]
+        told = [f"{name} {row[name]}" for name in names if isinstance(row.get(name), str)]
         lines.append(
             f"  {row['lot_id']}: {row['contact_status'] or 'no status'}" + "".join(f"; {text}" for text in told)
         )
