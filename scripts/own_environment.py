@@ -56,23 +56,27 @@ def install_debian(packages: list[str], what_for: str) -> None:
     """Install Debian packages, or say which are missing and what for."""
     if not is_debian_root():
         names = " ".join(packages)
-        raise CannotGoOn(f"{what_for} needs what this system lacks. On Debian, as root: apt-get install {names}")
+        raise CannotGoOn(f"{what_for}: this system lacks {names}. On Debian, as root: apt-get install {names}")
     print(f"Installing {' '.join(packages)} ({what_for})", flush=True)
     run(["apt-get", "update", "-qq"], DEBIAN_FRONTEND="noninteractive")
     run(["apt-get", "install", "-y", "-qq", "--no-install-recommends", *packages], DEBIAN_FRONTEND="noninteractive")
 
 
+def missing_libraries(packages: dict[str, str]) -> list[str]:
+    """The Debian packages of those shared libraries that a Linux system lacks."""
+    missing = []
+    for library, package in packages.items() if sys.platform.startswith("linux") else ():
+        try:
+            ctypes.CDLL(library)
+        except OSError:
+            missing.append(package)
+    return missing
+
+
 def missing_debian_packages() -> list[str]:
     """What Debian's slim Python leaves out and the package needs."""
-    missing = []
-    if importlib.util.find_spec("ensurepip") is None:
-        missing.append("python3-venv")
-    if sys.platform.startswith("linux"):
-        try:
-            ctypes.CDLL("libexpat.so.1")
-        except OSError:
-            missing.append("libexpat1")
-    return missing
+    venv = [] if importlib.util.find_spec("ensurepip") is not None else ["python3-venv"]
+    return venv + missing_libraries({"libexpat.so.1": "libexpat1"})
 
 
 def venv_python() -> Path:

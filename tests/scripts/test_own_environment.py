@@ -108,3 +108,10 @@ def test_pins_meet_every_requirement():
         version = pinned().get(canonicalize_name(need.name))
         assert version is not None, text
         assert need.specifier.contains(version), text
+
+
+def test_a_library_that_is_not_there_is_told_by_its_package(own):
+    assert own.missing_libraries({"libnosuchthing.so.9": "libnosuchthing9"}) == (
+        ["libnosuchthing9"] if sys.platform.startswith("linux") else []
+    )
+    assert own.missing_libraries({}) == []
