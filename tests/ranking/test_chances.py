@@ -1,0 +1,174 @@
+import importlib.util
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+from scipy.special import ndtr
+
+from screening.fields import TABLES, conform
+from screening.ranking.chance_columns import with_chance_reasons, with_chances
+from screening.ranking.chances import chances
+from screening.ranking.score import score_lots
+from screening.rules import Rules
+from screening.siting.choose import choose
+from screening.soils.conductivity import chance_slower, least_infiltration_mm_h
+
+
+def _made_up():
+    spec = importlib.util.spec_from_file_location("chance_tables", Path(__file__).parent / "chance_tables.py")
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+MADE = _made_up()
+CERTAIN = Rules(**MADE.CERTAIN, draws=20, visits=5)
+SURE_SOIL = {**MADE.CERTAIN, "elevation_error_m": 0.1}
+
+
+def test_without_uncertainty_a_chance_is_0_or_1_and_the_list_is_the_list():
+    """The best of each lot, its score and its rank are those of the maps, candidate by candidate."""
+    rows = [{**row, "chance_b": 1.0, "chance_d": 0.0, "ksat_spread": 1.0, "fall_error_m": 0.0} for row in MADE.many(40)]
+    tables = MADE.tables_of(rows)
+    table = tables["candidates"].assign(chosen=choose(tables["candidates"], CERTAIN))
+    found = chances({**tables, "candidates": table}, CERTAIN)
+    spots = table[table["chosen"]].set_index("lot_id").reindex(tables["lots"]["lot_id"])
+    feasible = spots["fall_m"].notna().to_numpy(dtype=bool)
+    assert set(np.unique(found.feasible)) == {0.0, 1.0}
+    assert (found.feasible == feasible).all()
+    lots = tables["lots"].assign(
+        verdict=np.where(feasible, "approach", "ruled out"),
+        ksat_spot_um_s=spots["ksat_um_s"].to_numpy(),
+        slope_spot_pct=spots["slope_pct"].to_numpy(),
+        spot_side=spots["side"].to_numpy(),
+        storm_kept_m3=np.floor(100 * 0.95 * 0.038 * 45.0 * spots["kept_share"].astype(float).to_numpy() + 0.5) / 100,
+        **{
+            name: np.floor(spots[name].astype(float).to_numpy() / step + 0.5 + 1e-9) * step
+            for name, step in (("fall_m", 0.01), ("fall_needed_m", 0.01), ("run_m", 0.1))
+        },
+        room_m2=spots["room_m2"].to_numpy(),
+        ponding_area_m2=spots["ponding_area_m2"].to_numpy(),
+    )
+    rank = score_lots(lots, CERTAIN)["rank"].astype("Float64").to_numpy(dtype=float, na_value=0)
+    assert found.rank_low.tolist() == found.rank_high.tolist() == rank.tolist()
+    assert (found.in_first == ((rank > 0) & (rank <= 5))).all()
+    assert found.in_first.sum() == 5
+
+
+def test_chances_in_the_first_n_sum_to_the_gardens_there_are():
+    """Mean over the draws of min(n, feasible lots), whether there are more lots than visits or fewer."""
+    tables = MADE.tables_of(MADE.many(30))
+    for visits in (3, 25, 100):
+        found = chances(tables, Rules(draws=50, visits=visits))
+        gardens = found.feasible_draws.sum(axis=0)
+        assert found.in_first.sum() == pytest.approx(np.minimum(visits, gardens).mean())
+        assert (found.in_first <= found.feasible + 1e-12).all()
+
+
+def test_the_chance_of_a_lot_hangs_on_that_lot_alone():
+    rows = MADE.many(12)
+    rules = Rules(draws=40)
+    together = chances(MADE.tables_of(rows), rules)
+    again = chances(MADE.tables_of(rows[::-1]), rules)
+    assert (together.feasible_draws == again.feasible_draws).all()
+    assert (together.in_first == again.in_first).all()
+    alone = chances(MADE.tables_of([row for row in rows if row["lot_id"] == "lot 0007"]), rules)
+    assert (alone.feasible_draws[0] == together.feasible_draws[7]).all()
+    assert (chances(MADE.tables_of(rows), Rules(draws=40, seed=2)).feasible_draws != together.feasible_draws).any()
+
+
+def test_the_chance_of_a_fall_is_the_normal_one_shrunk():
+    """Fall 0.05 m short of sure over 8 m; share 0.25^2 / (0.25^2 + 0.1^2); the lot's even slope asks 3.5%: by hand."""
+    tables = MADE.tables_of([MADE.candidate("a", 0, 0.0, 0.0, fall_margin_m=0.05, fall_m=0.18)])
+    rules = Rules(**{**SURE_SOIL, "draws": 10000})
+    error = 0.1 * np.sqrt(2 * (1 - np.exp(-(8.0**2) / 200.0)))
+    share = 0.0625 / 0.0725
+    mean = 0.05 + (share - 1) * (0.18 - 0.035 * 8.0)
+    assert chances(tables, rules).ground[0] == pytest.approx(ndtr(mean / (np.sqrt(share) * error)), abs=0.015)
+    flat = tables["lots"].assign(flow_direction_deg=pd.array([pd.NA], dtype="Float64"))
+    less = chances({**tables, "lots": flat}, rules).ground[0]
+    assert less == pytest.approx(ndtr((0.05 + (share - 1) * 0.18) / (np.sqrt(share) * error)), abs=0.015)
+
+
+def test_the_chance_of_a_soil_is_the_mixture_of_its_groups():
+    """0.7 of group B, 0.2 of D, 0.1 of any; each lognormal, as soils.conductivity mixes them."""
+    tables = MADE.tables_of([MADE.candidate("a", 0, 0.0, 0.0, chance_b=0.7, chance_d=0.2)])
+    rules = Rules(**{**MADE.CERTAIN, "infiltration_spread": 2.0, "draws": 10000})
+    found = chances(tables, rules)
+    slower = chance_slower([20.0, 8.0, 4.0, 1.5], least_infiltration_mm_h(rules), 2.0)
+    slow = 0.7 * slower[1] + 0.2 * slower[3] + 0.1 * slower.mean()
+    assert found.feasible[0] == pytest.approx(1 - slow, abs=0.015)
+    assert found.ground[0] == 1.0
+
+
+def test_a_poor_soil_alone_asks_for_a_test_and_not_for_a_look():
+    """Group C at its design value fails the pond's 36 h more often than not; the ground is sure all the same."""
+    soil = {"hsg": "C", "chance_b": 0.0, "chance_c": 1.0, "ksat_um_s": 4.0 / 3.6}
+    tables = MADE.tables_of([MADE.candidate("a", 0, 0.0, 0.0, fall_margin_m=1.0, fall_m=1.13, **soil)])
+    found = chances(tables, Rules())
+    assert found.feasible[0] < 0.5
+    assert found.ground[0] > 0.99
+    assert with_chance_reasons(tables["reasons"], tables["lots"]["lot_id"], found.ground, Rules()) is tables["reasons"]
+
+
+def test_a_spot_that_holds_in_few_draws_is_looked_at_closer():
+    rows = [
+        MADE.candidate("a", 0, 0.0, 0.0, fall_margin_m=0.0, fall_m=0.13),
+        MADE.candidate("b", 0, 200.0, 0.0, fall_margin_m=0.5, fall_m=0.63),
+    ]
+    tables = MADE.tables_of(rows)
+    flat = tables["lots"].assign(slope_lot_pct=0.0)
+    found = chances({**tables, "lots": flat}, Rules())
+    assert found.ground[0] < 0.5 < 0.99 < found.ground[1]
+    note = conform(
+        pd.DataFrame({"lot_id": ["a", "b"], "code": "buried_unknown", "severity": "note", "near": False}),
+        TABLES["reasons"],
+    )
+    reasons = with_chance_reasons(note, tables["lots"]["lot_id"], found.ground, Rules())
+    assert reasons["code"].tolist() == ["chance", "buried_unknown", "buried_unknown"]
+    first = reasons.iloc[0]
+    assert (first["lot_id"], first["severity"], first["limit"]) == ("a", "look closer", 0.5)
+    assert first["measured"] == pytest.approx(found.ground[0], abs=1e-3)
+
+
+def test_a_second_place_as_good_counts_and_one_that_wants_consent_does_not():
+    first = MADE.candidate("a", 0, 0.0, 0.0, fall_margin_m=0.0, fall_m=0.13)
+    second = {**MADE.candidate("a", 1, 15.0, 0.0, fall_margin_m=0.6, fall_m=0.73), "chosen": False}
+    tables = MADE.tables_of([first, second])
+    assert chances(tables, Rules()).ground[0] > 0.99
+    asked = MADE.tables_of([first, {**second, "crosses_easement": True}])
+    assert chances(asked, Rules()).ground[0] < 0.9
+    assert chances(asked, Rules(**SURE_SOIL)).feasible[0] > 0.99
+
+
+def test_what_no_draw_moves_stays_out():
+    tables = MADE.tables_of([MADE.candidate(lot, 0, 200.0 * n, 0.0) for n, lot in enumerate("abc")])
+    out = pd.DataFrame({"lot_id": ["b"], "code": ["not_assessed"], "severity": ["rules out"], "near": [False]})
+    lots = tables["lots"].assign(contact_status=pd.array(["built", None, None], dtype="str"))
+    found = chances({**tables, "lots": lots, "reasons": conform(out, TABLES["reasons"])}, Rules(visits=3))
+    assert found.feasible[1] == 0.0
+    assert found.feasible[0] > 0.5
+    assert found.in_first[0] == found.in_first[1] == 0.0
+    assert found.in_first[2] == found.feasible[2]
+    columns = with_chances(lots, found)
+    assert columns["rank_low"].isna().tolist() == [True, True, False]
+
+
+def test_a_larger_roof_needs_more_room():
+    """A garden that just fits holds too little when the roof is larger than digitized: in half of the draws."""
+    rules = Rules(**{**MADE.CERTAIN, "roof_error_pct": 3.0, "draws": 4000})
+    tight, roomy = (
+        MADE.tables_of([MADE.candidate("a", 0, 0.0, 0.0, room_m2=room, capture_most_mm=38.0)]) for room in (6.0, 6.36)
+    )
+    assert chances(tight, rules).feasible[0] == pytest.approx(0.5, abs=0.03)
+    assert chances(roomy, rules).feasible[0] == pytest.approx(ndtr(2.0), abs=0.02)
+
+
+def test_no_lots_and_lots_without_candidates():
+    tables = MADE.tables_of([MADE.candidate("a", 0, 0.0, 0.0)])
+    none = {**tables, "candidates": tables["candidates"].iloc[:0], "leads": tables["leads"].iloc[:0]}
+    found = chances(none, Rules())
+    assert found.feasible.tolist() == [0.0]
+    assert np.isnan(found.ground[0])
+    assert chances({**none, "lots": tables["lots"].iloc[:0]}, Rules()).feasible.size == 0
