@@ -71,7 +71,7 @@ class Rules(BaseModel):
     elevation_error_range_m: Annotated[float, rule("m", 0.1, 200, "J", "range of its Gaussian correlation")] = 10.0
     level_error_m: Annotated[float, rule("m", 0, 0.5, "J", "error of a fall measured with a level, one sigma")] = 0.02
     slope_error_pct: Annotated[float, rule("% points", 0, 10, "J", "error of a slope at its scale, one sigma")] = 1.0
-    relief_m: Annotated[float, rule("m", 0, 10, "J", "ground about a lot's even slope, one sigma; draws shrink towards that slope")] = 0.25
+    relief_m: Annotated[float, rule("m", 0, 10, "J", "ground about a lot's even slope, one sigma; draws shrink towards that slope")] = 0.3
     assessed_least_share: Annotated[float, rule("share", 0, 1, "J", "share of the lot with valid data to be sure of it")] = 0.9
 
     # Lead, from downspout to garden

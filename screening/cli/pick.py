@@ -34,7 +34,8 @@ def _floors(_context: click.Context, _option: click.Parameter, values: Sequence[
 @click.option("--street-floor", multiple=True, metavar="STREET=N", callback=_floors, help="Least lots of a street.")
 @click.option("--in", "inside", multiple=True, metavar="LOT", help="A lot that must be in.")
 @click.option("--out-of", "outside", multiple=True, metavar="LOT", help="A lot that must not be in.")
-def pick(run_dir: Path, **asked: Any) -> None:
+@click.option("--soil-tests", default=5, show_default=True, type=click.IntRange(min=0), help="Soil tests to name.")
+def pick(run_dir: Path, soil_tests: int, **asked: Any) -> None:
     """Pick the lots to visit for the most water kept out of the drain.
 
     RUN_DIR is the folder that a run wrote into. The list is for visits; it prints how many households to approach for
@@ -42,6 +43,7 @@ def pick(run_dir: Path, **asked: Any) -> None:
     """
     from screening.outputs.read_run import read_run
     from screening.ranking.season_pick import Asked, season_pick
+    from screening.ranking.soil_test_gain import soil_test_gains
 
     run = read_run(run_dir)
     wanted = Asked(
@@ -55,7 +57,14 @@ def pick(run_dir: Path, **asked: Any) -> None:
         inside=asked["inside"],
         outside=asked["outside"],
     )
-    _print(season_pick(run.lots, run.rules, wanted), run)
+    found = season_pick(run.lots, run.rules, wanted)
+    _print(found, run)
+    gains = soil_test_gains(run.lots, run.tables["candidates"], run.rules, len(found.lots)).head(soil_tests)
+    if len(gains):
+        click.echo("Soil tests that would add most, on average, to the water of such a list:")
+    for row in gains.itertuples():
+        where = row.address if isinstance(row.address, str) and row.address else f"lot {row.lot_id}"
+        click.echo(f"  {where} (lot {row.lot_id}), its soil serves with {100 * row.chance_soil:.0f}%, {row.gain_l} l")
 
 
 def _print(found: Any, run: Any) -> None:

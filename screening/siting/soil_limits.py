@@ -24,6 +24,7 @@ from screening.units import UM_PER_S_MM_PER_H
 
 __all__ = [
     "SOIL_LIMITS",
+    "chance_too_slow",
     "drawdown",
     "failed_test",
     "fast_soil",
@@ -39,7 +40,7 @@ WELL_DRAINED: Final = ("A", "B")
 def drawdown(table: Any, rules: Rules) -> Finding:
     """Pond or bed that does not empty in time: by a test, or by a map that is as good as sure."""
     ksat_mm_h = number(table, "ksat_um_s") * UM_PER_S_MM_PER_H
-    chance = _chance(table, rules)
+    chance = chance_too_slow(table, rules)
     tested = text(table, "ksat_source") == "test"
     with np.errstate(divide="ignore"):
         pond = rules.ponding_depth_mm / ksat_mm_h
@@ -64,7 +65,7 @@ def drawdown(table: Any, rules: Rules) -> Finding:
     )
 
 
-def _chance(table: Any, rules: Rules) -> Floats:
+def chance_too_slow(table: Any, rules: Rules) -> Floats:
     """Chance that the garden does not empty in time."""
     chances = np.column_stack([number(table, f"chance_{group}") for group in "abcd"])
     return chance_infeasible(

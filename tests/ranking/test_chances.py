@@ -79,11 +79,11 @@ def test_the_chance_of_a_lot_hangs_on_that_lot_alone():
 
 
 def test_the_chance_of_a_fall_is_the_normal_one_shrunk():
-    """Fall 0.05 m short of sure over 8 m; share 0.25^2 / (0.25^2 + 0.1^2); the lot's even slope asks 3.5%: by hand."""
+    """Fall 0.05 m short of sure over 8 m; share 0.3^2 / (0.3^2 + 0.1^2); the lot's even slope asks 3.5%: by hand."""
     tables = MADE.tables_of([MADE.candidate("a", 0, 0.0, 0.0, fall_margin_m=0.05, fall_m=0.18)])
     rules = Rules(**{**SURE_SOIL, "draws": 10000})
     error = 0.1 * np.sqrt(2 * (1 - np.exp(-(8.0**2) / 200.0)))
-    share = 0.0625 / 0.0725
+    share = 0.09 / 0.10
     mean = 0.05 + (share - 1) * (0.18 - 0.035 * 8.0)
     assert chances(tables, rules).ground[0] == pytest.approx(ndtr(mean / (np.sqrt(share) * error)), abs=0.015)
     flat = tables["lots"].assign(flow_direction_deg=pd.array([pd.NA], dtype="Float64"))
