@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from screening.errors import BadInput, Fault
-from screening.grid import OUTLET, VALID, Grid
+from screening.grid import Grid
 from screening.sources import Window
 from screening.terrain.finish import HollowParts, Layers, finish_tile
 from screening.terrain.graph import solve
@@ -41,8 +41,6 @@ class MemoryRun:
         """Check the input and make room for the result."""
         if tile < 1 or threads < 1:
             raise ValueError(f"tile and threads must be at least 1, got {tile} and {threads}")
-        if not np.isin(grid.state, (VALID, OUTLET)).any():
-            raise BadInput([Fault("The elevation has no valid cell here", "Check its extent and its nodata value")])
         values = np.ascontiguousarray(grid.values)
         contiguous = Grid(values, grid.transform, np.ascontiguousarray(grid.state), grid.height_factor, grid.crs)
         layers = Layers(
@@ -69,6 +67,8 @@ class MemoryRun:
         """Visit every tile twice; return its hollows, how many preliminary numbers they use and the nodes."""
         with crew(self.threads, self._workspace) as hands:
             found = hands.map(self._survey, len(self.windows))
+            if not any(survey.ground for survey, _ in found):
+                raise BadInput([Fault("The elevation has no valid cell", "Check its extent and its nodata value")])
             solution = solve([survey for survey, _ in found], self.grid.shape, self.tile)
             basins = [one for _, one in found]
             del found
