@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-__all__ = ["Footprints", "polygons_of_loops", "ranges"]
+__all__ = ["Footprints", "polygons_of_loops", "ranges", "running_sums"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,6 +100,24 @@ def ranges(starts: NDArray[np.int64], stops: NDArray[np.int64]) -> NDArray[np.in
     sizes = stops - starts
     before = np.cumsum(sizes) - sizes
     return np.asarray(np.repeat(starts - before, sizes) + np.arange(sizes.sum()), np.int64)
+
+
+def running_sums(values: NDArray[np.float64], offsets: NDArray[np.int64]) -> NDArray[np.float64]:
+    """Sum of what comes before each value in its run, the same whatever other runs there are.
+
+    Parameters
+    ----------
+    values
+        Values of all runs, shape (K,).
+    offsets
+        First value of each run, and K.
+    """
+    sums = np.zeros(len(values))
+    size = np.diff(offsets)
+    for k in range(1, int(size.max(initial=0))):
+        at = offsets[:-1][size > k] + k
+        sums[at] = sums[at - 1] + values[at - 1]
+    return sums
 
 
 def polygons_of_loops(

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from screening.area import AreaContext, Block, Tables
 from screening.roofs.footprints import Footprints
 from screening.roofs.given import snap_given
-from screening.roofs.kernels.gutters import COURT, EAVE, GABLE, PARTY
+from screening.roofs.gutters import COURT, EAVE, GABLE, PARTY
 from screening.roofs.pieces import building_kinds, cut_by_lots
 from screening.roofs.planes import METHODS, RoofPlanes, roof_planes
 from screening.roofs.spouts import share_planes

@@ -8,18 +8,15 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from screening.roofs.division import divide_roofs
 from screening.roofs.footprints import Footprints, polygons_of_loops
 from screening.roofs.given import GivenSpouts
-from screening.roofs.kernels.chains import sites_of_all
-from screening.roofs.kernels.divide import HIGH, LOW, divide_all
-from screening.roofs.kernels.gutters import COURT, PARTY
+from screening.roofs.gutters import CORNER_M, COURT, PARTY, Gutters, follow_gutters, link_at
 from screening.roofs.kernels.outlines import outlines_of_all
 from screening.roofs.planes import RoofPlanes
+from screening.roofs.sites import Sites, place_sites
 
 __all__ = ["Shares", "Spouts", "share_planes"]
-
-CORNER_M = 1e-6
-"""A downspout this near to a corner stands at it [m]."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,30 +75,36 @@ def share_planes(
         Longest gutter run to one downspout. [m]
     """
     feet = planes.footprints
-    first = feet.edge_offsets
     if not len(feet):
         whole, real = np.empty(0, np.int64), np.empty(0)
         places, polygons = np.empty((0, 2)), np.empty(0, dtype=object)
         nothing = Spouts(np.zeros(1, np.int64), whole, places, places, real, real, real)
         return nothing, Shares(whole, whole, real, polygons)
-    outer = np.column_stack([first[:-1], feet.ring_offsets[feet.piece_offsets[:-1] + 1]])
-    along = np.hypot(*(feet.xy_m[feet.ends] - feet.xy_m).T)
-    room = 4 * len(feet.xy_m) + 4 * len(given.edge) + int(2.0 * along.sum() / run_most_m) + 8 * len(feet) + 64
-    given_edge = given.edge + first[np.repeat(np.arange(len(feet)), np.diff(given.offsets))]
-    chains, sites, offsets = sites_of_all(
-        feet.xy_m, feet.ends, outer, kind, given.offsets, given_edge, given.at_m, run_most_m, room
+    gutters = follow_gutters(feet, kind)
+    sites = place_sites(feet, gutters, given, run_most_m)
+    division = divide_roofs(planes, gutters, sites, run_most_m)
+    offsets = np.searchsorted(gutters.piece[sites.gutter], np.arange(len(feet) + 1))
+    xy_m, normal = _stand(feet, kind, gutters, sites)
+    owner, extra_m2 = _own_all(planes, kind, offsets, xy_m, division.owner)
+    cut_owner = division.cut_owner - offsets[feet.piece_of_edge[division.cut_edge]]
+    corners, loops, areas = outlines_of_all(
+        feet.xy_m,
+        feet.ends,
+        feet.edge_offsets,
+        owner,
+        np.column_stack([division.cut_edge, cut_owner]),
+        division.cut_at_m,
+        planes.nodes,
+        planes.node_offsets,
+        planes.rings,
+        planes.ring_starts,
     )
-    planes_of = (planes.area_m2, planes.nodes, planes.node_offsets, planes.rings, planes.ring_starts)
-    found, owner, cuts, cut_at = divide_all(feet.xy_m, feet.ends, first, chains, sites, offsets, *planes_of, run_most_m)
-    xy_m, normal = _stand(feet, kind, outer, chains, sites, along)
-    _own_the_rest(planes, kind, offsets, xy_m, owner, found)
-    corners, loops, areas = outlines_of_all(feet.xy_m, feet.ends, first, owner, cuts, cut_at, *planes_of[1:])
     shares = _shares(corners, loops, areas, np.diff(offsets))
     led = shares.spout >= 0
-    share = np.zeros(len(sites))
+    share = np.zeros(len(xy_m))
     share[offsets[shares.piece[led]] + shares.spout[led]] = shares.area_m2[led]
-    low, high = np.minimum(found[:, LOW], share), np.maximum(found[:, HIGH], share)
-    return Spouts(offsets, sites[:, 1].astype(np.int64), xy_m, normal, share, low, high), shares
+    low, high = np.minimum(division.low_m2 + extra_m2, share), np.maximum(division.high_m2 + extra_m2, share)
+    return Spouts(offsets, sites.given, xy_m, normal, share, low, high), shares
 
 
 def _shares(
@@ -118,64 +121,51 @@ def _shares(
 
 
 def _stand(
-    feet: Footprints,
-    kind: NDArray[np.int64],
-    outer: NDArray[np.int64],
-    chains: NDArray[np.int64],
-    sites: NDArray[np.float64],
-    along_m: NDArray[np.float64],
+    feet: Footprints, kind: NDArray[np.int64], gutters: Gutters, sites: Sites
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Place and outward normal of each downspout: at a corner of two outside walls, between both."""
-    count = chains[:, 2]
-    piece = np.repeat(chains[:, 0], count)
-    last = np.cumsum(count)
-    step = np.arange(count.sum()) - np.repeat(last - count, count)
-    size = outer[:, 1] - outer[:, 0]
-    edges = outer[piece, 0] + (np.repeat(chains[:, 1], count) - outer[piece, 0] + step) % size[piece]
-    reached = np.cumsum(along_m[edges]) - along_m[edges]
-    chain = np.repeat(np.arange(len(chains)), chains[:, 5])
-    at = sites[:, 0] + reached[(last - count)[chain]]
-    link = np.searchsorted(reached, at + CORNER_M, side="right") - 1
-    link = np.clip(link, (last - count)[chain], last[chain] - 1)
-    edge, s = edges[link], np.maximum(at - reached[link], 0.0)
-    unit = (feet.xy_m[feet.ends] - feet.xy_m) / along_m[:, np.newaxis]
+    link = link_at(gutters, sites.gutter, sites.at_m)
+    edge, s = gutters.edge[link], np.maximum(sites.at_m - gutters.start_m[link], 0.0)
+    along = feet.xy_m[feet.ends] - feet.xy_m
+    length = np.hypot(*along.T)
+    unit = along / length[:, np.newaxis]
     outward = np.column_stack([unit[:, 1], -unit[:, 0]])
-    at_start, at_end = s < CORNER_M, s > along_m[edge] - CORNER_M
+    at_start, at_end = s < CORNER_M, s > length[edge] - CORNER_M
     xy = feet.xy_m[edge] + s[:, np.newaxis] * unit[edge]
     xy[at_start] = feet.xy_m[edge[at_start]]
     xy[at_end] = feet.xy_m[feet.ends[edge[at_end]]]
     beside = np.select([at_start, at_end], [feet.befores[edge], feet.ends[edge]], edge)
     both = outward[edge] + np.where((kind[beside] == PARTY)[:, np.newaxis], outward[edge], outward[beside])
-    length = np.hypot(*both.T)
-    sharp = length < CORNER_M
-    normal = np.where(sharp[:, np.newaxis], outward[edge], both / np.where(sharp, 1.0, length)[:, np.newaxis])
+    size = np.hypot(*both.T)
+    sharp = size < CORNER_M
+    normal = np.where(sharp[:, np.newaxis], outward[edge], both / np.where(sharp, 1.0, size)[:, np.newaxis])
     return xy, normal
 
 
-def _own_the_rest(
+def _own_all(
     planes: RoofPlanes,
     kind: NDArray[np.int64],
     offsets: NDArray[np.int64],
     xy_m: NDArray[np.float64],
     owner: NDArray[np.int64],
-    shares_m2: NDArray[np.float64],
-) -> None:
-    """Give planes over courts to their courts, and sloped party walls' to the nearest downspout of their piece.
+) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    """Owner of every plane, counted within its piece, and what downspouts get beyond their gutters [m2].
 
-    Owners from the number of a piece's downspouts on are its courts, ring by ring, and then nobody. Changes ``owner``
-    and ``shares_m2``.
+    After a piece's downspouts come its courts, ring by ring, and last nobody. Planes of party walls that had to be
+    sloped go to the nearest downspout.
     """
     feet = planes.footprints
+    piece = feet.piece_of_edge
     spouts = np.diff(offsets)
     ring = np.repeat(np.arange(len(feet.ring_offsets) - 1), np.diff(feet.ring_offsets))
-    court = kind == COURT
-    piece = feet.piece_of_edge
-    owner[court] = (spouts[piece] + ring - feet.piece_offsets[piece] - 1)[court]
+    court = spouts[piece] + ring - feet.piece_offsets[piece] - 1
+    owner = np.where(kind == COURT, court, np.where(owner >= 0, owner - offsets[piece], -1))
+    extra = np.zeros(len(xy_m))
     for e in np.flatnonzero((kind == PARTY) & (planes.area_m2 > 0.0)):
         p = piece[e]
-        rings = feet.piece_offsets[p + 1] - feet.piece_offsets[p]
-        owner[e] = spouts[p] + rings - 1
+        owner[e] = spouts[p] + feet.piece_offsets[p + 1] - feet.piece_offsets[p] - 1
         if spouts[p]:
             middle = 0.5 * (feet.xy_m[e] + feet.xy_m[feet.ends[e]])
             owner[e] = np.argmin(np.hypot(*(xy_m[offsets[p] : offsets[p + 1]] - middle).T))
-            shares_m2[offsets[p] + owner[e]] += planes.area_m2[e]
+            extra[offsets[p] + owner[e]] += planes.area_m2[e]
+    return owner, extra

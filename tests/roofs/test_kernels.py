@@ -10,9 +10,7 @@ from shapely import Point, affinity, box
 
 from screening.roofs import kernels
 from screening.roofs.footprints import Footprints
-from screening.roofs.kernels.divide import area_before, position_of_area, share_out
 from screening.roofs.kernels.faces import simple_area
-from screening.roofs.kernels.gutters import find_corners
 from screening.roofs.kernels.wave import clockwise
 from screening.roofs.planes import roof_planes
 from tests.roofs.conftest import roof_table, spout_table
@@ -78,41 +76,3 @@ def test_the_area_of_a_ring_is_refused_when_it_crosses_itself():
     assert simple_area(node, np.array([0, 1, 2, 3]), 0, 4) == 12
     assert simple_area(node, np.array([0, 1, 3, 2]), 0, 4) == -1
     assert simple_area(node, np.array([0, 1, 2, 1]), 0, 4) == -1
-
-
-@pytest.mark.parametrize(("wanted", "place"), [(0.0, 0.0), (4.5, 3.0), (10.5, 5.0), (21.0, 10.0), (16.5, 7.0)])
-def test_where_a_plane_has_an_area_before_it(wanted, place):
-    """The long plane of a 10 x 6 hip: a trapezoid of 10 and 4, three deep."""
-    node = np.array([(0.0, 0.0), (10, 0), (7, 3), (3, 3)])
-    ring = np.array([0, 1, 2, 3])
-    assert area_before(node, ring, 0.0, 0.0, 1.0, 0.0, place) == pytest.approx(wanted)
-    assert position_of_area(node, ring, 0.0, 0.0, 1.0, 0.0, wanted) == pytest.approx(place)
-
-
-@pytest.mark.parametrize(
-    ("gap", "given", "ranges"),
-    [
-        (10.0, 0, [(0, 40), (0, 40)]),
-        (16.0, 0, [(10, 30), (10, 30)]),
-        (30.0, 0, [(20, 20), (20, 20)]),
-        (10.0, 1, [(20, 40), (0, 20)]),
-        (10.0, 2, [(0, 20), (20, 40)]),
-        (10.0, 3, [(20, 20), (20, 20)]),
-    ],
-)
-def test_a_stretch_of_roof_is_halved_with_its_range(gap, given, ranges):
-    """40 m2 between two downspouts, the longest run being 12 m."""
-    spouts = np.zeros((2, 3))
-    share_out(spouts, 0, 1, 40.0, gap, 12.0, given)
-    np.testing.assert_allclose(spouts, [(20, *ranges[0]), (20, *ranges[1])])
-
-
-def test_corners_close_together_count_as_one():
-    """A square of 10 with one corner cut off by a side of a metre, and a jog in its last side."""
-    xy = np.array([(0.2, 0.0), (10, 0), (10, 9.3), (9.3, 10), (0, 10), (0, 5), (0.2, 5)])
-    ends = np.array([1, 2, 3, 4, 5, 6, 0])
-    lengths = np.hypot(*(xy[ends] - xy).T)
-    starts = np.concatenate([[0.0], np.cumsum(lengths)])
-    corners = np.empty(8)
-    found = find_corners(xy, ends, np.arange(7), starts, True, corners)
-    np.testing.assert_allclose(sorted(corners[:found]), [0, starts[1], starts[2], starts[4]])
