@@ -1,6 +1,7 @@
 import numpy as np
 import pandas as pd
 import pytest
+from scipy.special import ndtr
 
 from screening.errors import BadInput
 from screening.fields import TABLES, conform
@@ -119,4 +120,6 @@ def test_tests_that_gain_most_come_first_and_tested_soils_are_left_out():
     )
     gains = soil_test_gains(lots_table(), conform(spots, TABLES["candidates"]), Rules(), 3)
     assert gains["lot_id"].tolist() == ["d", "c", "a"]
-    assert gains["gain_l"][0] == pytest.approx(0.463 * (4000 / 0.463 - 5000), abs=15)
+    serves = float(ndtr(np.log(4.0 / (150 / 36)) / np.log(2.0)))
+    assert serves == pytest.approx(0.4765, abs=1e-4)
+    assert gains["gain_l"][0] == pytest.approx(serves * (4000 / serves - 5000), abs=1)
