@@ -15,7 +15,7 @@ from screening.terrain.codes import COLUMN_STEP, ROW_STEP
 from screening.terrain.kernels.basins import find_edges, label_basins, measure_parts, rim_parts
 from screening.terrain.kernels.contract import contract, number_parts, radix_order, sortable
 from screening.terrain.kernels.ways import first_ways, load_tile, raise_walls, special_ways
-from screening.terrain.tiles import HAS_WALLS, Basins, Heights, Survey, Workspace
+from screening.terrain.tiles import HAS_GROUND, HAS_OUTLETS, HAS_WALLS, Basins, Heights, Survey, Workspace
 
 __all__ = ["join_tile", "survey_tile"]
 
@@ -54,7 +54,7 @@ def join_tile(work: Workspace, around: Heights, window: Window) -> _Joined:
     label, step = work.label[: rows * columns], work.step
     seen = load_tile(z, state, r0, c0, zt)
     first_ways(zt, *work.over, way, lower)
-    if seen:
+    if seen & (HAS_WALLS | HAS_OUTLETS):
         raise_walls(z, state, r0, c0, ROW_STEP, COLUMN_STEP, zt)
         special_ways(state, r0, c0, ROW_STEP, COLUMN_STEP, zt, way, lower)
     count = label_basins(way.reshape(-1), rows, columns, step, label, work.sink, work.cells[0])
@@ -75,7 +75,9 @@ def survey_tile(work: Workspace, around: Heights, window: Window, raster_columns
     zt, way, part, sink = joined.zt, joined.way, joined.part, joined.basins.sink
     label, step = work.label[: rows * columns], work.step
     mass, low = np.empty(joined.nodes + 1, np.int64), np.empty(joined.nodes + 1)
-    measure_parts(z, state, r0, c0, rows, columns, label, sink, part, work.cells[2], mass, low)
+    walls = bool(joined.basins.seen & HAS_WALLS)
+    counters = work.counters[: part.size]
+    measure_parts(z, state, r0, c0, rows, columns, walls, label, sink, part, counters, mass, low)
     rim_node, rim_crest = np.empty(2 * (rows + columns), np.int32), np.empty(2 * (rows + columns))
     rim_parts(zt, label, part, rim_node, rim_crest)
 
@@ -91,7 +93,8 @@ def survey_tile(work: Workspace, around: Heights, window: Window, raster_columns
     top = np.concatenate([height[:first], work.top[inner]])
     index = (window.row + r.astype(np.int64)) * raster_columns + window.column + c
     wall = state[r0 + r, c0 + c] == WALL
-    survey = Survey(window, mass, low, rim_node, rim_crest, exits.size, near, far, index, k, height, top, wall)
+    ground = bool(joined.basins.seen & HAS_GROUND)
+    survey = Survey(window, ground, mass, low, rim_node, rim_crest, exits.size, near, far, index, k, height, top, wall)
     return survey, joined.basins
 
 

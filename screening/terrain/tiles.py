@@ -12,10 +12,24 @@ from numpy.typing import NDArray
 from screening.sources import Window
 from screening.terrain.codes import COLUMN_STEP, ROW_STEP
 
-__all__ = ["HAS_WALLS", "Basins", "Heights", "Orders", "Survey", "Workspace", "tile_windows"]
+__all__ = [
+    "HAS_GROUND",
+    "HAS_OUTLETS",
+    "HAS_WALLS",
+    "Basins",
+    "Heights",
+    "Orders",
+    "Survey",
+    "Workspace",
+    "tile_windows",
+]
 
 HAS_WALLS = 1
 """Bit of ``Basins.seen`` for a tile with walls in it or beside it."""
+HAS_OUTLETS = 2
+"""Bit of ``Basins.seen`` for a tile with given outlets in it or beside it."""
+HAS_GROUND = 4
+"""Bit of ``Basins.seen`` for a tile with ground in it or beside it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,8 +50,10 @@ class Survey:
     ----------
     window
         Where the tile lies.
+    ground
+        Whether there is ground in it or beside it.
     mass, low
-        Cells of ground of each node and the lowest of them; node 0 only has a mass.
+        Cells of ground of each node and the lowest of them; without use for node 0.
     rim_node, rim_crest
         Node and crest of each cell on the rim.
     certain
@@ -53,6 +69,7 @@ class Survey:
     """
 
     window: Window
+    ground: bool
     mass: NDArray[np.int64]
     low: NDArray[np.float64]
     rim_node: NDArray[np.int32]
@@ -65,11 +82,6 @@ class Survey:
     key: NDArray[np.float64]
     crest: NDArray[np.float64]
     wall: NDArray[np.bool_]
-
-    @property
-    def ground(self) -> int:
-        """Cells of ground in the tile."""
-        return int(self.mass.sum())
 
 
 @dataclass(frozen=True, eq=False)
@@ -135,6 +147,7 @@ class Workspace:
         self.label = np.empty(size, np.int32)
         self.sink = np.empty(size + 1, np.int32)
         self.cells = np.empty((3, size + 1), np.int32)
+        self.counters = np.empty((size + 1, 4), np.int32)
         self.key = np.empty(3 * size, np.float64)
         self.top = np.empty(3 * size, dtype)
         self.pair = np.empty(3 * size, np.int64)

@@ -19,7 +19,7 @@ Array = NDArray[Any]
 
 @compiled
 def load_tile(z: Array, state: Array, r0: int, c0: int, zt: Array) -> int:
-    """Copy a tile with its halo; return the states seen, or-ed: 1 walls, 2 outlets (3 also nodata)."""
+    """Copy a tile with its halo; return what was seen, or-ed: 1 walls, 2 outlets, 4 ground (outlets with it)."""
     rows, columns = z.shape
     width = zt.shape[1]
     seen = 0
@@ -34,7 +34,7 @@ def load_tile(z: Array, state: Array, r0: int, c0: int, zt: Array) -> int:
         row[0] = -np.inf
         row[width - 1] = -np.inf
         heights, states = z[r], state[r]
-        walls, outlets = 0, 0
+        walls, outlets, ground = 0, 0, 0
         for j in range(first, last):
             s = states[c0 + j - 1]
             v = heights[c0 + j - 1]
@@ -42,7 +42,8 @@ def load_tile(z: Array, state: Array, r0: int, c0: int, zt: Array) -> int:
             row[j] = -np.inf if s == 3 else v
             walls |= 1 if s == 1 else 0
             outlets |= 2 if s == 2 else 0
-        seen |= walls | outlets
+            ground |= 0 if s & 1 else 4
+        seen |= walls | outlets | ground
     return seen
 
 
