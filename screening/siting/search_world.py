@@ -32,7 +32,7 @@ def search_world(block: Block, context: AreaContext, mask: GroundMask) -> World:
     place = Place(float(block.transform.c), float(block.transform.f), block.cell_x_m, block.cell_y_m)
     lots = np.zeros(len(block.lots) + 1, dtype=LOT)
     spouts, lots["first_spout"] = _spouts(block)
-    bars, lots["first_bar"] = _bars(block, context)
+    bars, lots["first_bar"] = _bars(block, context, spouts["roof"])
     segs, lots["first_seg"] = _segs(block, mask)
     lots["house_direction"][:-1] = _house_directions(block)
     bounds = block.lots.geometry.bounds.to_numpy()
@@ -99,12 +99,13 @@ def _paving(block: Block) -> tuple[NDArray[Any], NDArray[np.int64]]:
     return paved.geometry.to_numpy(), np.where(light, SHALLOW_PAVING, BURIED_PAVING)
 
 
-def _walls(block: Block, overhang_m: float) -> NDArray[Any]:
-    """Walls of the roofs around: the eaves less the overhang, the eaves where nothing is left."""
-    roofs = block.layers["roofs"].geometry.to_numpy()
-    walls = shapely.buffer(roofs, -overhang_m, join_style="mitre", mitre_limit=5.0)
-    kept: NDArray[Any] = np.where(shapely.is_empty(walls), roofs, walls)
-    return kept
+def _walls(block: Block, overhang_m: float, with_spouts: NDArray[np.int64]) -> NDArray[Any]:
+    """Walls that leads go round: of roofs with downspouts the eaves less the overhang, else the eaves."""
+    walls: NDArray[Any] = block.layers["roofs"].geometry.to_numpy().copy()
+    led = np.unique(with_spouts[with_spouts >= 0])
+    inner = shapely.buffer(walls[led], -overhang_m, join_style="mitre", mitre_limit=5.0)
+    walls[led] = np.where(shapely.is_empty(inner), walls[led], inner)
+    return walls
 
 
 def _numbers(column: Any, missing: float) -> NDArray[np.float64]:
@@ -173,12 +174,12 @@ def _house_directions(block: Block) -> NDArray[np.int64]:
     return out
 
 
-def _bars(block: Block, context: AreaContext) -> tuple[NDArray[Any], NDArray[np.int64]]:
+def _bars(block: Block, context: AreaContext, with_spouts: NDArray[np.int64]) -> tuple[NDArray[Any], NDArray[np.int64]]:
     """Segments in the way of leads, by lot."""
     lots = block.lots.geometry.to_numpy()
     tree = shapely.STRtree(lots)
     paving, paving_kind = _paving(block)
-    walls = _walls(block, context.rules.roof_overhang_m)
+    walls = _walls(block, context.rules.roof_overhang_m, with_spouts)
     consent = consent_areas(block)
     things = np.concatenate([walls, consent, paving])
     kinds = np.concatenate([np.full(len(walls), WALL), np.full(len(consent), CONSENT), paving_kind]).astype(np.int64)

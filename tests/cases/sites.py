@@ -2,7 +2,7 @@
 
 Metres; x east, y north, origin at the south-west corner of the lot; the street runs along y = 0 unless said; the ground
 is a plane, 100 at the origin. Verdicts are judgement, common practice. The place is where a person would dig; a spot
-within about 2 m of it is right.
+within about two metres of it is right.
 """
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ class Site:
     ground: Any = None
     layers: Mapping[str, tuple[Any, ...]] = field(default_factory=dict)
     tests: tuple[tuple[float, float, float], ...] = ()
-    tolerance_m: float = 2.25
+    tolerance_m: float = 2.5
 
 
 def house(west: float, south: float, east: float, north: float) -> dict[str, Any]:

@@ -12,6 +12,9 @@ from screening.jit import compiled
 
 __all__ = ["exact_room", "near_segments", "point_gap", "segment_gap"]
 
+SHORTEST_M = 1e-9
+"""Shorter segments are points."""
+
 
 @compiled
 def point_gap(u: float, v: float, a: float, b: float) -> float:
@@ -47,7 +50,7 @@ def segment_gap(u0: float, v0: float, u1: float, v1: float, a: float, b: float) 
     du = u1 - u0
     dv = v1 - v0
     length = math.hypot(du, dv)
-    if length == 0.0:
+    if length < SHORTEST_M:
         return point_gap(u0, v0, a, b)
     nu = dv / length
     nv = -du / length
@@ -97,7 +100,7 @@ def near_segments(
         dy = segs[i].y1 - segs[i].y0
         length2 = dx * dx + dy * dy
         t = 0.0
-        if length2 > 0.0:
+        if length2 > SHORTEST_M * SHORTEST_M:
             t = min(max(-(px * dx + py * dy) / length2, 0.0), 1.0)
         px += t * dx
         py += t * dy

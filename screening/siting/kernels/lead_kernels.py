@@ -20,6 +20,8 @@ OWN_START_M = 3.0
 """Start of a lead that may run along the walls of its own house."""
 LINE_START_M = 1.0
 """A lead may pass a lot line in its first metre: roofs reach over."""
+TOUCH_M = 0.05
+"""A downspout may touch the wall of a building beside its own."""
 HUMP_CLEAR_M = 2.0
 """Length at both ends of a lead that is not looked at: the ground at a wall, and the garden."""
 SWALE_CUT_M, SHALLOW_CUT_M, BURIED_CUT_M = 0.15, 0.30, 0.60
@@ -93,6 +95,8 @@ def lead_way(
             crosses = 0.0 <= s <= 1.0 and 0.0 <= t <= 1.0
             if crosses and kind == LOT_LINE:
                 crosses = s * run > LINE_START_M
+            elif crosses and kind == WALL:
+                crosses = s * run > TOUCH_M
         if crosses:
             if kind == WALL or kind == LOT_LINE:
                 return BARRED
