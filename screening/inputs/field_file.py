@@ -7,6 +7,7 @@ import io
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, Final
 
@@ -18,7 +19,7 @@ from screening.inputs.columns import as_flags, as_ids, as_text
 from screening.inputs.field_checks import check_rows
 from screening.inputs.field_columns import COLUMNS, CONSENTS, EVENTS, STATUSES, UNITS, FieldColumn
 from screening.inputs.findings import Findings
-from screening.inputs.known_keys import known_list, nearest
+from screening.inputs.known_keys import known_list
 from screening.units import FOOT_M, INCH_M, INCH_MM
 
 __all__ = ["read_field_files"]
@@ -223,12 +224,13 @@ def _numbers(column: FieldColumn, values: Any, units: list[str], rows: list[int]
 
 def _known_lots(table: pd.DataFrame, lots: set[str], file: str, findings: Findings) -> None:
     """Rows of lots that are not there."""
+    known = sorted(lots)
     for lot, row in zip(table["lot_id"], table["row"], strict=True):
         if lot is None or pd.isna(lot):
             findings.fault("No lot", "Write the lot's id", **_where(file, row))
         elif lot not in lots:
-            near = nearest(lot, lots)
-            mend = f"Did you mean {near!r}" if near else "Write the id as the lots layer has it"
+            near = get_close_matches(lot, known, n=3, cutoff=0.5)
+            mend = f"Did you mean {' or '.join(map(repr, near))}" if near else "Write the id as the lots layer has it"
             findings.fault(f"No lot {lot!r} in the lots layer", mend, **_where(file, row))
 
 

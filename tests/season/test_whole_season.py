@@ -42,7 +42,7 @@ def cut_area(folder: Path) -> Path:
     text = re.sub(
         r'(file|export) = "(?!lots|elevation)', lambda found: f'{found[1]} = "{demo.parent}/', demo.read_text("utf-8")
     )
-    text = re.sub(r"\[(wells|septic)\][^\[]*", "", text)  # these lie off the cut
+    text = re.sub(r"\[(wells|septic|field)\][^\[]*", "", text)  # off the cut, or of other lots
     (folder / "area.toml").write_text(text, encoding="utf-8")
     return folder / "area.toml"
 
