@@ -163,16 +163,68 @@ def _attempt(
     ring = np.repeat(np.arange(len(feet.ring_offsets) - 1), np.diff(feet.ring_offsets))
     moves = np.bincount(ring, weights=speed, minlength=len(feet.ring_offsets) - 1) > 0
     used[feet.on_hole & ~moves[ring]] = 1.0
-    ends, nodes, arcs, lines = wavefronts_of_all(feet.xy_m, feet.ring_offsets, feet.piece_offsets, used, party, eps_m)
-    tolerance_m = 1e-6 + 20.0 * eps_m
-    room = 4 * (int(ends[-1, 1]) + int(ends[-1, 2])) + 64 * len(feet) + 64
-    held, area, rings, starts = planes_of_all(
-        feet.ring_offsets, feet.piece_offsets, ends, nodes, arcs, lines, tolerance_m, room
+    ends, nodes, arcs, lines = _wavefronts(feet, used, party, eps_m)
+    most = int(np.diff(ends[:, 1:3], axis=0).max(initial=1))
+    held, area = np.zeros(len(feet), dtype=bool), np.empty(len(used))
+    rings = np.empty(4 * (len(nodes) + len(arcs)) + 64 * len(feet), np.int64)
+    starts = np.empty(len(used) + 1, np.int64)
+    planes_of_all(
+        feet.ring_offsets,
+        feet.piece_offsets,
+        ends,
+        nodes,
+        arcs,
+        lines,
+        1e-6 + 20.0 * eps_m,
+        np.empty((most, 2), np.int64),
+        np.empty((most, 2), np.int64),
+        held,
+        area,
+        rings,
+        starts,
     )
+    rings = rings[: starts[-1]]
     sloped = np.zeros(len(feet), dtype=bool)
     sloped[feet.piece_of_edge[used != speed]] = True
     methods = np.where(sloped, 2, method)
-    return RoofPlanes(feet, used, area, nodes[: ends[-1, 1]], ends[:, 1], rings, starts, methods), held
+    return RoofPlanes(feet, used, area, nodes, ends[:, 1].copy(), rings, starts, methods), held
+
+
+def _wavefronts(
+    feet: Footprints, speed: NDArray[np.float64], party: NDArray[np.int64], eps_m: float
+) -> tuple[NDArray[np.int64], NDArray[np.float64], NDArray[np.int64], NDArray[np.float64]]:
+    """Run the wavefront of every footprint: ends, nodes, arcs, lines; changes ``speed`` where gables were sloped."""
+    most = int(np.diff(feet.edge_offsets).max(initial=4))
+    room, rows, given = 10 * most + 128, 4, speed.copy()
+    while True:
+        ends = np.zeros((len(feet) + 1, 4), np.int64)
+        nodes, lines = np.empty((rows * len(speed), 3)), np.empty((rows * len(speed), 5))
+        arcs = np.empty((rows * len(speed), 4), np.int64)
+        if wavefronts_of_all(
+            feet.xy_m,
+            feet.ring_offsets,
+            feet.piece_offsets,
+            speed,
+            party,
+            eps_m,
+            np.empty((room, 8), np.int64),
+            np.empty((room, 4)),
+            np.empty((room, 5)),
+            np.empty(room, np.int64),
+            np.empty((room, 3)),
+            np.empty((2 * room, 4), np.int64),
+            np.empty((2 * room, 7), np.int64),
+            np.zeros(5, np.int64),
+            np.empty((most, 2)),
+            np.empty(most + 1, np.int64),
+            ends,
+            nodes,
+            arcs,
+            lines,
+        ):
+            return ends, nodes[: ends[-1, 1]], arcs[: ends[-1, 2]], lines[: ends[-1, 3]]
+        speed[:] = given
+        rows *= 2
 
 
 def _by_triangles(planes: RoofPlanes, speed: NDArray[np.float64], rows: NDArray[np.int64]) -> RoofPlanes:

@@ -87,24 +87,47 @@ def share_planes(
     xy_m, normal = _stand(feet, kind, gutters, sites)
     owner, extra_m2 = _own_all(planes, kind, offsets, xy_m, division.owner)
     cut_owner = division.cut_owner - offsets[feet.piece_of_edge[division.cut_edge]]
-    corners, loops, areas = outlines_of_all(
-        feet.xy_m,
-        feet.ends,
-        feet.edge_offsets,
-        owner,
-        np.column_stack([division.cut_edge, cut_owner]),
-        division.cut_at_m,
-        planes.nodes,
-        planes.node_offsets,
-        planes.rings,
-        planes.ring_starts,
-    )
+    cuts = np.column_stack([division.cut_edge, cut_owner])
+    corners, loops, areas = _outlines(planes, owner, cuts, division.cut_at_m)
     shares = _shares(corners, loops, areas, np.diff(offsets))
     led = shares.spout >= 0
     share = np.zeros(len(xy_m))
     share[offsets[shares.piece[led]] + shares.spout[led]] = shares.area_m2[led]
     low, high = np.minimum(division.low_m2 + extra_m2, share), np.maximum(division.high_m2 + extra_m2, share)
     return Spouts(offsets, sites.given, xy_m, normal, share, low, high), shares
+
+
+def _outlines(
+    planes: RoofPlanes, owner: NDArray[np.int64], cuts: NDArray[np.int64], cut_at_m: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.int64], NDArray[np.float64]]:
+    """Corners, ends and areas of the outlines of all shares."""
+    feet = planes.footprints
+    first = feet.edge_offsets
+    added = 4 * np.diff(planes.ring_starts)[cuts[:, 0]] + 16
+    added = np.bincount(feet.piece_of_edge[cuts[:, 0]], weights=added, minlength=len(feet)).astype(np.int64)
+    most = int((np.diff(planes.ring_starts[first]) + np.diff(planes.node_offsets) + added).max())
+    room = len(planes.rings) + int(added.sum())
+    corners, loops, areas = np.empty((room, 2)), np.empty((room // 3 + 1, 3), np.int64), np.empty(room // 3 + 1)
+    count = outlines_of_all(
+        feet.xy_m,
+        feet.ends,
+        first,
+        owner,
+        cuts,
+        cut_at_m,
+        planes.nodes,
+        planes.node_offsets,
+        planes.rings,
+        planes.ring_starts,
+        np.empty((most, 4), np.int64),
+        np.empty((most, 2)),
+        np.empty(most, np.int64),
+        np.empty(4),
+        corners,
+        loops,
+        areas,
+    )
+    return corners, loops[:count], areas[:count]
 
 
 def _shares(

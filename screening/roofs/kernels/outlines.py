@@ -85,39 +85,37 @@ def outlines_of_all(
     node_offsets: np.ndarray,
     rings: np.ndarray,
     ring_starts: np.ndarray,
-) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Outlines of every share.
+    side: np.ndarray,
+    local: np.ndarray,
+    found: np.ndarray,
+    eave: np.ndarray,
+    corner: np.ndarray,
+    loops: np.ndarray,
+    areas: np.ndarray,
+) -> int:
+    """Outlines of every share; how many.
 
     Parameters
     ----------
     xy, ends, first_edges
         Corners [m]; the corner at which each edge ends; the first edge of each piece, and N.
     owner, cuts, cut_at
-        As ``divide_all`` returns them; cuts come piece by piece.
+        Owner of each plane before its first cut, counted within the piece, or -1; cuts (edge, owner after it) in order
+        along the gutters, piece by piece; the place of each along its edge. [m]
     nodes, node_offsets, rings, ring_starts
         The planes.
 
-    Returns
-    -------
-    tuple
-        Corners of the outlines [m], anticlockwise, holes clockwise, none closed; piece, owner and next outline's first
-        corner for each outline, those of one share one after another; area within each, negative for holes [m2].
+    side, local, found, eave
+        Working space: sides, nodes, nodes on a cut, and frame of an eave of one piece.
+    corner
+        Is filled with the corners of the outlines, anticlockwise, holes clockwise, none closed. [m]
+    loops, areas
+        Are filled with piece, owner and end among the corners of each outline, those of one share one after another;
+        area within each, negative for holes. [m2]
     """
-    room = rings.shape[0] + 8 * cuts.shape[0]
-    corner = np.empty((room, 2))
-    loops = np.empty((room // 3 + 1, 3), np.int64)
-    areas = np.empty(room // 3 + 1)
-    most = int(np.int64(1))
     c = 0
-    for p in range(first_edges.shape[0] - 1):
-        here = ring_starts[first_edges[p + 1]] - ring_starts[first_edges[p]]
-        most = max(most, here + node_offsets[p + 1] - node_offsets[p])
-    side = np.empty((2 * most + 8 * cuts.shape[0], 4), np.int64)
-    local = np.empty((2 * most + 4 * cuts.shape[0], 2))
-    found = np.empty(2 * most + 8 * cuts.shape[0], np.int64)
     at = int(np.int64(0))
     loop = 0
-    eave = np.empty(4)
     for p in range(first_edges.shape[0] - 1):
         a = first_edges[p]
         points = node_offsets[p + 1] - node_offsets[p]
@@ -164,4 +162,4 @@ def outlines_of_all(
                     loops[loop, 1] = q
                     loops[loop, 2] = at
                     loop += 1
-    return corner[:at], loops[:loop], areas[:loop]
+    return loop

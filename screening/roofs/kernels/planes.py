@@ -67,41 +67,37 @@ def planes_of_all(
     arcs: np.ndarray,
     lines: np.ndarray,
     tolerance: float,
-    room: int,
-) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
-    """Roof planes of every footprint.
+    same: np.ndarray,
+    used: np.ndarray,
+    held: np.ndarray,
+    area: np.ndarray,
+    ring: np.ndarray,
+    start: np.ndarray,
+) -> None:
+    """Roof planes of every footprint; one that does not hold has none.
 
     Parameters
     ----------
     ring_offsets, piece_offsets, ends, nodes, arcs, lines
-        As ``wavefronts_of_all`` takes and returns them.
+        As ``wavefronts_of_all`` takes and fills them.
     tolerance
         How far a node may be off the distance at which the fronts reached it. [m]
-    room
-        Nodes around planes that there is room for.
-
-    Returns
-    -------
-    tuple
-        Whether the planes of each footprint hold; area of each edge's plane [m2]; nodes around each plane, numbered
-        within its footprint; first of them for each edge. Footprints that do not hold have no planes.
+    same, used
+        Working space: two for each node, and for each arc, of one footprint.
+    held
+        Is filled with whether the planes of each footprint hold.
+    area
+        Is filled with the area of each edge's plane. [m2]
+    ring, start
+        Are filled with the nodes around each plane, numbered within its footprint, and the first of them for each edge.
     """
-    pieces = piece_offsets.shape[0] - 1
-    edges = ring_offsets[-1]
-    held = np.zeros(pieces, np.bool_)
-    area = np.zeros(edges)
-    ring = np.empty(room, np.int64)
-    start = np.zeros(edges + 1, np.int64)
-    most = int(np.int64(1))
-    for p in range(pieces):
-        most = max(most, max(ends[p + 1, 1] - ends[p, 1], ends[p + 1, 2] - ends[p, 2]))
-    same = np.empty((most, 2), np.int64)
-    used = np.empty((most, 2), np.int64)
-    for p in range(pieces):
+    start[0] = 0
+    for p in range(piece_offsets.shape[0] - 1):
         rings = ring_offsets[piece_offsets[p] : piece_offsets[p + 1] + 1]
         node = nodes[ends[p, 1] : ends[p + 1, 1]]
         arc = arcs[ends[p, 2] : ends[p + 1, 2]]
         line = lines[ends[p, 3] : ends[p + 1, 3]]
+        held[p] = False
         if ends[p, 0] == DONE:
             held[p] = planes_of_one(
                 rings, node, arc, line, tolerance, same, used, ring, start[rings[0] :], area[rings[0] :]
@@ -110,4 +106,3 @@ def planes_of_all(
             for e in range(rings[0], rings[-1]):
                 area[e] = 0.0
                 start[e + 1] = start[rings[0]]
-    return held, area, ring[: start[edges]], start

@@ -31,7 +31,7 @@ def split_sides(
     ``eave`` holds the start and direction of the plane's eave. Returns the new numbers of sides and of nodes.
     """
     i = int(np.int64(0))
-    while i < count:
+    while i < count and count < side.shape[0] - 4 and points < xy.shape[0] - 1:
         a = side[i, FROM]
         b = side[i, TO]
         sa = (xy[a, 0] - eave[0]) * eave[2] + (xy[a, 1] - eave[1]) * eave[3] - s
@@ -127,7 +127,7 @@ def add_cut(
                 along = along or max(side[i, FROM], side[i, TO]) == max(a, b)
         x = 0.5 * (xy[a, 0] + xy[b, 0])
         y = 0.5 * (xy[a, 1] + xy[b, 1])
-        if not along and (k == 2 or inside_plane(side, known, xy, e, x, y)):
+        if not along and count < side.shape[0] - 2 and (k == 2 or inside_plane(side, known, xy, e, x, y)):
             for way in range(2):
                 side[count, FROM] = a if way == 0 else b
                 side[count, TO] = b if way == 0 else a

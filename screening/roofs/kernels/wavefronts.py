@@ -25,15 +25,12 @@ def promote(vertex: np.ndarray, source: np.ndarray, count: np.ndarray, speed: np
 
 
 @compiled
-def grown(array: np.ndarray, needed: int) -> np.ndarray:
-    """The array itself, or a longer copy when it is too short."""
-    if array.shape[0] >= needed:
-        return array
-    longer = np.empty((2 * needed, array.shape[1]), array.dtype)
-    for i in range(array.shape[0]):
-        for j in range(array.shape[1]):
-            longer[i, j] = array[i, j]
-    return longer
+def keep(from_: np.ndarray, size: int, to: np.ndarray, start: int) -> int:
+    """Copy the first rows of an array to where another's free rows start; where they start then."""
+    for i in range(size):
+        for j in range(from_.shape[1]):
+            to[start + i, j] = from_[i, j]
+    return start + size
 
 
 @compiled
@@ -44,8 +41,22 @@ def wavefronts_of_all(
     speed: np.ndarray,
     party: np.ndarray,
     eps: float,
-) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
-    """Nodes, arcs and edges of the wavefront of every footprint.
+    vertex: np.ndarray,
+    motion: np.ndarray,
+    line: np.ndarray,
+    source: np.ndarray,
+    node: np.ndarray,
+    arc: np.ndarray,
+    front: np.ndarray,
+    count: np.ndarray,
+    local: np.ndarray,
+    rings: np.ndarray,
+    ends: np.ndarray,
+    nodes: np.ndarray,
+    arcs: np.ndarray,
+    lines: np.ndarray,
+) -> bool:
+    """Nodes, arcs and edges of the wavefront of every footprint; False when the last three arrays have too little room.
 
     Parameters
     ----------
@@ -59,34 +70,15 @@ def wavefronts_of_all(
         1 where that edge is a party wall.
     eps
         Vertices nearer than this have met. [m]
-
-    Returns
-    -------
-    tuple
-        Whether each wavefront ended (DONE) with the first node, arc and edge of each footprint, shape (P + 1, 4);
-        nodes (x, y about the footprint's first corner, time); arcs (from, to, left, right edge); edges (direction,
-        speed, a point).
+    vertex, motion, line, source, node, arc, front, count, local, rings
+        Working space, as ``wave`` tells it; corners and rings of one footprint.
+    ends
+        Is filled with how each wavefront ended, and the first node, arc and edge of each footprint, shape (P + 1, 4).
+    nodes, arcs, lines
+        Are filled with nodes (x, y about the footprint's first corner, time), arcs (from, to, left, right edge) and
+        edges (direction, speed, a point).
     """
-    pieces = piece_offsets.shape[0] - 1
-    most = int(np.int64(4))
-    for p in range(pieces):
-        most = max(most, ring_offsets[piece_offsets[p + 1]] - ring_offsets[piece_offsets[p]])
-    room = 10 * most + 128
-    vertex = np.empty((room, 8), np.int64)
-    motion = np.empty((room, 4))
-    line = np.empty((room, 5))
-    source = np.empty(room, np.int64)
-    node = np.empty((room, 3))
-    arc = np.empty((2 * room, 4), np.int64)
-    front = np.empty((2 * room, 7), np.int64)
-    count = np.zeros(5, np.int64)
-    local = np.empty((most, 2))
-    rings = np.empty(most, np.int64)
-    ends = np.zeros((pieces + 1, 4), np.int64)
-    nodes = np.empty((3 * xy.shape[0], 3))
-    arcs = np.empty((3 * xy.shape[0], 4), np.int64)
-    lines = np.empty((2 * xy.shape[0], 5))
-    for p in range(pieces):
+    for p in range(piece_offsets.shape[0] - 1):
         first = ring_offsets[piece_offsets[p]]
         n = ring_offsets[piece_offsets[p + 1]] - first
         for i in range(n):
@@ -95,29 +87,23 @@ def wavefronts_of_all(
         r = piece_offsets[p + 1] - piece_offsets[p]
         for i in range(r + 1):
             rings[i] = ring_offsets[piece_offsets[p] + i] - first
-        end = advance(
-            vertex, motion, line, source, node, arc, front, count, local[:n], rings[: r + 1], speed[first:], eps
-        )
+        end = STUCK
         while end == STUCK:
-            end = FAILED
-            if promote(vertex, source, count, speed[first:], party[first:]):
-                end = advance(
-                    vertex, motion, line, source, node, arc, front, count, local[:n], rings[: r + 1], speed[first:], eps
-                )
+            end = advance(
+                vertex, motion, line, source, node, arc, front, count, local[:n], rings[: r + 1], speed[first:], eps
+            )
+            if end == STUCK and not promote(vertex, source, count, speed[first:], party[first:]):
+                end = FAILED
+        done = 1 if end == DONE else 0
+        if ends[p, 1] + count[NODES] > nodes.shape[0] or ends[p, 2] + count[ARCS] > arcs.shape[0]:
+            return False
+        if ends[p, 3] + count[EDGES] > lines.shape[0]:
+            return False
         ends[p, 0] = end
-        ends[p + 1, 1] = ends[p, 1] + (count[NODES] if end == DONE else 0)
-        ends[p + 1, 2] = ends[p, 2] + (count[ARCS] if end == DONE else 0)
-        ends[p + 1, 3] = ends[p, 3] + (count[EDGES] if end == DONE else 0)
-        nodes = grown(nodes, ends[p + 1, 1])
-        arcs = grown(arcs, ends[p + 1, 2])
-        lines = grown(lines, ends[p + 1, 3])
-        for i in range(ends[p + 1, 1] - ends[p, 1]):
-            for j in range(3):
-                nodes[ends[p, 1] + i, j] = node[i, j]
-        for i in range(ends[p + 1, 2] - ends[p, 2]):
+        ends[p + 1, 1] = keep(node, done * count[NODES], nodes, ends[p, 1])
+        ends[p + 1, 2] = ends[p, 2] + done * count[ARCS]
+        for i in range(done * count[ARCS]):
             for j in range(4):
                 arcs[ends[p, 2] + i, j] = arc[i, j]
-        for i in range(ends[p + 1, 3] - ends[p, 3]):
-            for j in range(5):
-                lines[ends[p, 3] + i, j] = line[i, j]
-    return ends, nodes, arcs, lines
+        ends[p + 1, 3] = keep(line, done * count[EDGES], lines, ends[p, 3])
+    return True
