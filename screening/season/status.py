@@ -56,7 +56,11 @@ def season_rows(results: pd.DataFrame, tests: pd.DataFrame) -> pd.DataFrame:
         _lot_row(str(lot), events, rates.get(lot, []))
         for lot, events in results.groupby("lot_id", sort=False)
     ]  # fmt: skip
-    table = pd.DataFrame(rows) if rows else pd.DataFrame({"lot_id": pd.Series(dtype=object)})
+    table = (
+        pd.DataFrame(rows)
+        if rows
+        else pd.DataFrame({name: pd.Series(dtype=object) for name in ("lot_id", "contact_status")})
+    )
     return table.sort_values("lot_id", kind="stable").reset_index(drop=True)
 
 

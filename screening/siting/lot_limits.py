@@ -172,4 +172,6 @@ def _stacked(block: Block) -> pd.DataFrame:
 def _field_reasons(reasons: pd.DataFrame, ids: Any) -> pd.DataFrame:
     """What the households of these lots said."""
     mine = reasons[reasons["lot_id"].isin(list(ids))].reset_index(drop=True)
-    return mine.assign(weight=mine["severity"].map(_WEIGHTS).astype("int64"), near=False)
+    numbers = {name: mine[name].astype("float64") for name in ("measured", "limit")}
+    near = np.zeros(len(mine), dtype=bool)
+    return mine.assign(weight=mine["severity"].map(_WEIGHTS).astype("int64"), near=near, **numbers)

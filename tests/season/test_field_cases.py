@@ -1,10 +1,14 @@
 """Lots that a veteran would judge, with what the field said: the test beats the map, the water table stays."""
 
+import geopandas as gpd
 import numpy as np
 import pandas as pd
 import pytest
 from shapely import box
 
+from screening.fields import TABLES
+from screening.inputs.field_columns import field_template
+from screening.season.built import season_table
 from tests.season.cases import hole, judged, write_field
 from tests.siting.lots import standard_lot
 
@@ -183,3 +187,15 @@ def test_a_basement_told_keeps_the_garden_farther_off(tmp_path):
         told = judged(write_field(tmp_path / "f.csv", call), **place)[1]
         roofs = pd.Series(told["roof_pieces"]["basement"]).tolist()
         assert roofs == [True]
+
+
+def test_an_empty_field_file_changes_nothing(tmp_path):
+    (tmp_path / "f.csv").write_text(field_template(), encoding="utf-8")
+    found, tables, context = judged(tmp_path / "f.csv", **site())
+    plain, before, _ = judged(None, **site())
+    assert found == plain
+    pd.testing.assert_frame_equal(tables["reasons"], before["reasons"], check_dtype=False)
+    lots = tables["candidates"][["lot_id"]].drop_duplicates().assign(verdict="approach", geometry=None)
+    season = season_table({"lots": gpd.GeoDataFrame(lots), "candidates": tables["candidates"]}, context, None)
+    assert len(season) == 0
+    assert list(season.columns) == [field.name for field in TABLES["season"]]
