@@ -79,7 +79,7 @@ def test_it_stays_small():
 def test_every_layer_of_the_area_file_is_there():
     said = tomllib.loads((AREA / "area.toml").read_text(encoding="utf-8"))
     assert said.keys() >= {"elevation", "lots", "roofs", "soils", "paved", "trees", "buried", "wells", "septic"}
-    assert said.keys() >= {"easements", "water", "inlets", "streets", "downspouts", "avoid", "rainfall"}
+    assert said.keys() >= {"easements", "water", "inlets", "streets", "downspouts", "avoid", "rainfall", "field"}
     for name, table in said.items():
         if name in ("title", "elevation", "rainfall", "field", "soils"):
             continue
@@ -253,10 +253,14 @@ def test_ten_years_of_rain():
 
 
 def test_soil_tests_are_of_lots_that_exist(lots):
-    tests = pd.read_csv(AREA / "soil_tests.csv", dtype={"lot_id": str})
+    field = pd.read_csv(AREA / "field.csv", dtype={"lot": str})
+    tests = field[field["what"] == "test"].set_index("lot")
     assert len(tests) == 9
-    assert set(tests["lot_id"]) <= set(lots.index)
+    places = gpd.GeoSeries(gpd.points_from_xy(tests["x"], tests["y"]), index=tests.index, crs=lots.crs)
+    assert places.within(lots.geometry.loc[tests.index]).all()
     assert (tests["fill_2_h"] > tests["fill_1_h"]).all()
+    assert tests["fill_2_h"].min() < 12
+    assert 36 < tests["fill_2_h"].max() < 72  # one hole drains too slowly, on the clay
 
 
 def test_another_seed_is_another_place():

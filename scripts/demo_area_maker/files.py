@@ -35,7 +35,7 @@ def write_area(area: Neighbourhood, folder: Path) -> list[Path]:
     finally:
         pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": None})
     write_lines(folder / "rain.csv", records.daily_rain(area.seed))
-    write_lines(folder / "soil_tests.csv", records.soil_tests(area))
+    write_lines(folder / "field.csv", records.field_rows(area))
     for text in sorted(TEXTS.iterdir()):
         write_lines(folder / text.name, text.read_text(encoding="utf-8").splitlines())
     return sorted(path for path in folder.rglob("*") if path.is_file())

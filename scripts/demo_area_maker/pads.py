@@ -77,7 +77,8 @@ def with_swales(frame: Frame, ground: Floats, lines: BaseGeometry, roofs: list[P
     stands = rasterize(roofs, out_shape=ground.shape, transform=frame.transform, all_touched=True)
     from_roof = ndimage.distance_transform_edt(stands == 0) * CELL_M
     depth = SWALE_M * np.exp(-((away.reshape(ground.shape) / SWALE_HALF_M) ** 2))
-    return ground - depth * smooth_step(0.8, 2.6, from_roof)
+    out: Floats = ground - depth * smooth_step(0.8, 2.6, from_roof)
+    return out
 
 
 def measured(ground: Floats, seed: int) -> Floats:
