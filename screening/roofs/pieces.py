@@ -51,8 +51,7 @@ def cut_by_lots(roofs: gpd.GeoDataFrame, lots: gpd.GeoDataFrame) -> tuple[gpd.Ge
     roof_shapes, lot_shapes = roofs.geometry.to_numpy(), lots.geometry.to_numpy()
     shapely.prepare(lot_shapes)
     lot, roof = shapely.STRtree(roof_shapes).query(lot_shapes, predicate="intersects")
-    order = np.lexsort((roof, lot))
-    lot, roof = lot[order], roof[order]
+    lot, roof = np.stack([lot, roof])[:, np.lexsort((roof, lot))]
     whole = shapely.covers(lot_shapes[lot], roof_shapes[roof])
     parts, pair = _parts(roof_shapes[roof], lot_shapes[lot], whole)
     thin = _narrow(parts, SLIVER_M)
@@ -76,7 +75,7 @@ def cut_by_lots(roofs: gpd.GeoDataFrame, lots: gpd.GeoDataFrame) -> tuple[gpd.Ge
         {
             "layer": "roofs",
             "feature": roofs["roof_id"].to_numpy()[roof[thin]],
-            "problem": [PROBLEM.format(lot=lot_id, width=SLIVER_M) for lot_id in lot_ids],
+            "problem": [PROBLEM.format(lot=name, width=SLIVER_M) for name in lot_ids],
             "done": "dropped",
             "area_before_m2": area[thin],
             "area_after_m2": 0.0,
