@@ -63,7 +63,7 @@ def fate_tiles(
     label: RasterSink | None = None,
     end: RasterSink | None = None,
     include_self: bool = False,
-    tile: int = 1024,
+    tile: int = 512,
     threads: int = 2,
 ) -> None:
     """As `fate`, from raster to raster: two visits to each tile, and what crosses tile edges between them.

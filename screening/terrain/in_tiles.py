@@ -63,7 +63,7 @@ def route_tiles(
     *,
     keep: KeepHollows | None = None,
     hollows: bool = False,
-    tile: int = 1024,
+    tile: int = 512,
     threads: int = 2,
 ) -> TiledRouting:
     """Route water over a raster of any size; the layers are the same, bit for bit, as those of `route`.
