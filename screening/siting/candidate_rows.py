@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any, Final
 
 import geopandas as gpd
@@ -17,15 +16,16 @@ from screening.rules import Rules
 from screening.siting.ellipse import ellipse_polygons, footprint_area_m2
 from screening.siting.frontage import frontage
 from screening.siting.ground_mask import GroundMask
+from screening.siting.kept import Kept, LeadSums, fall_error_m, lead_sums, lowest_lips
 from screening.siting.kernels.footprint_kernels import under_footprints
 from screening.siting.kernels.search_kernels import DETAILS
 from screening.siting.kernels.streamline_kernels import garden_overflows
-from screening.siting.overflow import overflows
+from screening.siting.overflow import Overflows
 from screening.siting.search_arrays import STEEPEST_SIGMAS, World
 from screening.siting.search_world import consent_areas
 from screening.siting.templates import ASPECTS, DIRECTIONS
 
-__all__ = ["LEAD_MODES", "CROWN", "candidate_rows", "lead_rows", "overflow_rows"]
+__all__ = ["CROWN", "LEAD_MODES", "candidate_rows", "lead_rows", "overflow_rows"]
 
 LEAD_MODES: Final = ("surface", "shallow", "buried")
 CROWN: Final = "tree, crown only"
@@ -33,72 +33,10 @@ CROWN: Final = "tree, crown only"
 Floats = NDArray[np.float64]
 
 
-@dataclass(frozen=True, eq=False)
-class Kept:
-    """What the search kept, one entry a candidate.
-
-    ``lot``: position; ``numbers``: as ``search_lots`` writes them; ``slots`` and ``modes``: downspouts led (-1 none)
-    and how, shape (n, most leads).
-    """
-
-    lot: NDArray[np.int64]
-    numbers: Floats
-    slots: NDArray[np.int64]
-    modes: NDArray[np.int64]
-
-
-@dataclass(frozen=True, eq=False)
-class LeadSums:
-    """Leads of each candidate: arrays of shape (n, most leads), NaN where there is none, and which is the tightest."""
-
-    run_m: Floats
-    needed_m: Floats
-    ground_m: Floats
-    tightest: NDArray[np.int64]
-
-    def at_tightest(self, values: Floats) -> Floats:
-        """Values of the tightest lead."""
-        return np.asarray(np.take_along_axis(values, self.tightest[:, None], axis=1)[:, 0])
-
-
-def lead_sums(kept: Kept, world: World) -> LeadSums:
-    """Run, fall needed and ground of every lead kept, and which decides.
-
-    The tightest is the one that fails beyond its error, else the one that falls short, else the one with least to
-    spare, measured at the lowest lip.
-    """
-    p, spouts = world.limits, world.spouts
-    led = kept.slots >= 0
-    slot = np.maximum(kept.slots, 0)
-    x, y = kept.numbers[:, DETAILS][:, None], kept.numbers[:, DETAILS + 1][:, None]
-    run = np.hypot(x - spouts.x[slot], y - spouts.y[slot])
-    depths = np.array([p.start_surface, p.start_shallow, p.start_buried])
-    needed = depths[kept.modes] + p.freeboard_lead + p.grade * run
-    ground = spouts.ground[slot]
-    margin = np.where(led, ground - needed - lowest_lips(kept, world)[:, None], np.inf)
-    short = np.where(margin < -2.0 * fall_error_m(run, p), 2, np.where(margin < 0.0, 1, 0))
-    return LeadSums(
-        np.where(led, run, np.nan),
-        np.where(led, needed, np.nan),
-        np.where(led, ground, np.nan),
-        np.lexsort((margin, -short), axis=1)[:, 0],
-    )
-
-
-def lowest_lips(kept: Kept, world: World) -> Floats:
-    """Lowest lip that can be built at each candidate [m]."""
-    ground, drop = kept.numbers[:, 12], kept.numbers[:, 13] * np.sqrt(kept.numbers[:, 0])
-    return np.asarray(np.maximum(ground - drop, ground + drop - world.limits.cut_most))
-
-
-def fall_error_m(run_m: Floats, limits: Any) -> Floats:
-    """One sigma of the fall between two places of ground whose error has a Gaussian correlation [m]."""
-    share = 1.0 - np.exp(-(run_m**2) / (2.0 * limits.error_range**2))
-    return np.asarray(limits.error * np.sqrt(2.0 * share))
-
-
-def candidate_rows(block: Block, context: AreaContext, mask: GroundMask, world: World, kept: Kept) -> gpd.GeoDataFrame:
-    """Make the candidates table, soils still missing, nothing chosen."""
+def candidate_rows(
+    block: Block, context: AreaContext, mask: GroundMask, world: World, kept: Kept, found: Overflows
+) -> gpd.GeoDataFrame:
+    """Make the candidates table, soils still missing, nothing chosen; ``found``: their overflow cell by cell."""
     rules = context.rules
     numbers = kept.numbers
     shape = numbers[:, 10].astype(np.int64)
@@ -124,7 +62,7 @@ def candidate_rows(block: Block, context: AreaContext, mask: GroundMask, world: 
         "class_code": numbers[:, 3].astype(np.int64),
     }
     columns["side"] = frontage(block).side(kept.lot, x, y)
-    columns.update(_overflow_columns(block, world, x, y, rules))
+    columns.update(_overflow_columns(block, world, x, y, found))
     columns["crosses_easement"] = _needs_consent(block, kept, world)
     for field in TABLES["candidates"]:
         if field.step and field.name in columns:
@@ -235,9 +173,8 @@ def _ground_columns(
     }
 
 
-def _overflow_columns(block: Block, world: World, x: Floats, y: Floats, rules: Rules) -> dict[str, Any]:
+def _overflow_columns(block: Block, world: World, x: Floats, y: Floats, found: Overflows) -> dict[str, Any]:
     """Where the overflow goes: by the fall line where that leads somewhere, else cell by cell."""
-    found = overflows(block, x, y, rules)
     met = np.zeros(len(x), dtype=np.int64)
     garden_overflows(x, y, world.ends, world.east, world.rise_north, world.limits, met)
     roofs = np.array([None, *block.layers["roofs"]["roof_id"]], dtype=object)
@@ -293,15 +230,13 @@ def lead_rows(block: Block, context: AreaContext, world: World, kept: Kept, cand
     )
 
 
-def overflow_rows(block: Block, context: AreaContext, candidates: Any) -> gpd.GeoDataFrame:
+def overflow_rows(context: AreaContext, candidates: Any, found: Overflows) -> gpd.GeoDataFrame:
     """Make the overflow paths table."""
-    x, y = candidates["x_m"].to_numpy(dtype=np.float64), candidates["y_m"].to_numpy(dtype=np.float64)
-    found = overflows(block, x, y, context.rules)
     return gpd.GeoDataFrame(
         {
             "lot_id": candidates["lot_id"].to_numpy(dtype=object),
             "candidate": candidates["candidate"].to_numpy(),
-            "overflow_to": found.to,
+            "overflow_to": candidates["overflow_to"].to_numpy(dtype=object),
             "length_m": found.length_m,
         },
         geometry=found.path,

@@ -10,11 +10,13 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from screening.area import AreaContext, Block, Tables
-from screening.siting.candidate_rows import Kept, candidate_rows, lead_rows, overflow_rows
+from screening.siting.candidate_rows import candidate_rows, lead_rows, overflow_rows
 from screening.siting.ground_mask import GroundMask
+from screening.siting.kept import Kept
 from screening.siting.kernels.centre_kernels import MOST_LEADS
 from screening.siting.kernels.search_kernels import DETAILS, search_lots
 from screening.siting.kernels.why_kernels import why_none
+from screening.siting.overflow import overflows
 from screening.siting.search_arrays import World, new_work
 from screening.siting.search_world import search_world
 
@@ -48,11 +50,12 @@ def search(block: Block, context: AreaContext, mask: GroundMask, *, threads: int
     """
     world = search_world(block, context, mask)
     kept = search_lots_of(world, len(block.lots), threads=threads)
-    rows = candidate_rows(block, context, mask, world, kept)
+    found = overflows(block, kept.numbers[:, DETAILS], kept.numbers[:, DETAILS + 1], context.rules)
+    rows = candidate_rows(block, context, mask, world, kept, found)
     return {
         "candidates": rows,
         "leads": lead_rows(block, context, world, kept, rows),
-        "overflow_paths": overflow_rows(block, context, rows),
+        "overflow_paths": overflow_rows(context, rows, found),
         "searched": without_candidate(block, world, kept.lot),
     }
 

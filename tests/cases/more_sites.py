@@ -20,8 +20,9 @@ def bank(x: Any, y: Any) -> Any:
 
 
 MORE_SITES: tuple[Site, ...] = (
-    Site("walk across the front", "A shallow pipe under the walk; fall enough for it.", APPROACH, (0, 0.04), **standard(),
-         places=((10, 5.5),), led=2, layers={"paved": ({"geometry": box(0, 8.5, 20, 9.5), "kind": "walk"},)}),
+    Site("walk across the front", "A shallow pipe under the walk; fall enough for it.", APPROACH, (0, 0.04),
+         **standard(), places=((10, 5.5),), led=2,
+         layers={"paved": ({"geometry": box(0, 8.5, 20, 9.5), "kind": "walk"},)}),
     Site("main along the front", "The lawn beyond the main has room, the lead needs consent.", LOOK, (0, 0.03),
          **standard(), places=((10, 2.8),), code="consent", led=2,
          layers={"buried": ({"geometry": LineString([(-20, 6), (40, 6)]), "kind": "main"},)}),

@@ -44,8 +44,9 @@ def run_site(
     """Judge the first lot of a site."""
     soils = site.soils or ({"geometry": EVERYWHERE, "hsg": site.group},)
     block, context = make_block(
-        site.plane, site.lots, site.roofs, site.streets, margin_m=10.0, rules=rules, ground=site.ground, turn_deg=turn_deg,
-        shift_m=shift_m, noise_m=noise_m, seed=seed, soils=soils, downspouts=site.downspouts, **site.layers,
+        site.plane, site.lots, site.roofs, site.streets, margin_m=10.0, rules=rules, ground=site.ground,
+        turn_deg=turn_deg, shift_m=shift_m, noise_m=noise_m, seed=seed, soils=soils,
+        downspouts=site.downspouts, **site.layers,
     )  # fmt: skip
     mask, tables = ground(block, context)
     block = block.with_tables(tables)

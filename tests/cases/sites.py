@@ -105,9 +105,10 @@ SITES: tuple[Site, ...] = (
     Site("twin", "The own front share, 27 m2; the share stops at the party wall.", APPROACH, (0, 0.03),
          (box(0, 0, 9, 35), box(9, 0, 18, 35)), (house(3, 10, 15, 19),), ((4.5, 4),), led=1,
          downspouts=({"geometry": Point(3, 10), "share_m2": 27.0},)),
-    Site("corner lot", "Both south downspouts, the garden clear of the sight triangle; or both east ones, their leads a metre "
-         "off the house.", APPROACH, (-0.03, 0.03),
-         (box(0, 0, 25, 30),), (house(6, 12, 18, 22),), ((17.5, 5.5), (20.5, 7.5), (22.3, 9.5)), led=2, streets=CORNER_STREETS,
+    Site("corner lot", "Both south downspouts, the garden clear of the sight triangle; or both east ones, their "
+         "leads a metre off the house.", APPROACH, (-0.03, 0.03),
+         (box(0, 0, 25, 30),), (house(6, 12, 18, 22),), ((17.5, 5.5), (20.5, 7.5), (22.3, 9.5)), led=2,
+         streets=CORNER_STREETS,
          layers={"avoid": ({"geometry": Polygon([(17.5, 0), (25, 0), (25, 7.5)]), "name": "sight triangle",
                             "effect": "no digging", "sentence": "Only low planting in the sight triangle."},)}),
     Site("flag lot", "Behind the house; the pole is never ground for a garden.", APPROACH, (0, -0.04), (FLAG,),

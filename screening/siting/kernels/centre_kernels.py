@@ -251,8 +251,8 @@ def centre_garden(
                 shape_rooms(flags, world.sizes_m2, room, rooms)
             tilt = math.hypot(long * (gx * cos + gy * sin), long / ratio * (gy * cos - gx * sin))
             key = best_garden(
-                work.subsets, count, height, slope, tilt, rooms, least, aspect // 2, threat, world.lots[lot].kept_all, p,
-                trial,
+                work.subsets, count, height, slope, tilt, rooms, least, aspect // 2, threat, world.lots[lot].kept_all,
+                p, trial,
             )  # fmt: skip
             for i in range(3):
                 most[i] = max(most[i], rooms[i])

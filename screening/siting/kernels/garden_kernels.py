@@ -1,7 +1,7 @@
 """One garden at one centre in one shape: which downspouts it serves, how large, how low its lip, and its place in line.
 
-Keys are whole numbers, smaller is better: severity, kind of failure or number of doubts, water kept, shape, comfort of the fall, longest
-run, slope, mean run.
+Keys are whole numbers, smaller is better: severity, kind of failure or number of doubts, water kept, shape, comfort of
+the fall, longest run, slope, mean run.
 """
 
 from __future__ import annotations
@@ -42,8 +42,9 @@ def fall_class(low: float, top: float, top_two: float) -> int:
 
 
 @compiled
-def garden_key(severity: int, kind: int, water: int, shape: int, margin: float, run: float, slope: float, mean_run: float
-) -> int:  # fmt: skip
+def garden_key(
+    severity: int, kind: int, water: int, shape: int, margin: float, run: float, slope: float, mean_run: float
+) -> int:
     """Pack the order among candidates into one whole number."""
     comfort = -COMFORT_SHORT
     if margin >= 0.0:

@@ -58,8 +58,8 @@ def lead_way(
     start_mode, start_consent
         What the downspout itself stands on.
     bars
-        records ``x0, y0, x1, y1, kind, roof``: walls, lot lines (passed in the lead's first metre only, for roofs that reach
-        over them), mains and easements, paving.
+        records ``x0, y0, x1, y1, kind, roof``: walls, lot lines (passed in the lead's first metre only, for roofs that
+        reach over them), mains and easements, paving.
     """
     run = math.hypot(x1 - x0, y1 - y0)
     if run == 0.0:
