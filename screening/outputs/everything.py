@@ -9,6 +9,7 @@ from screening.outputs.chart import write_street_chart
 from screening.outputs.csv_files import write_csv_files
 from screening.outputs.geopackage import write_geopackage
 from screening.outputs.map import write_maps, write_public_map
+from screening.outputs.overview import write_overview
 from screening.outputs.record import write_record, write_timings
 from screening.outputs.sheets import write_sheets
 from screening.outputs.terrain_files import write_terrain
@@ -51,7 +52,8 @@ def write_outputs(
     -------
     dict
         Path of each output by its name: ``map``, ``sheets``, ``lots``, ``approach``, ``workbook``, ``ruled_out``,
-        ``streets``, ``columns``, ``chart``, ``run``, ``timings`` where given, and one for each terrain raster.
+        ``streets``, ``columns``, ``chart``, ``overview``, ``run``, ``timings`` where given, and one for each terrain
+        raster.
     """
     out_dir = Path(out_dir)
     with written_aside(out_dir) as aside:
@@ -63,6 +65,7 @@ def write_outputs(
         paths |= write_csv_files(result, aside)
         paths["workbook"] = write_workbook(result, aside / "approach.xlsx", units)
         paths["chart"] = write_street_chart(result, aside / "streets.png", units)
+        paths["overview"] = write_overview(result, aside / "overview.png")
         paths |= write_terrain(result, aside / "terrain")
         paths["run"] = write_record(result, aside / "run.json")
         if timings is not None:

@@ -21,6 +21,7 @@ function paintTile(canvas, coords) {
   const pen = canvas.getContext("2d");
   pen.scale(dots, dots);
   const view = {zoom: map.getZoom(), scale: size * 2 ** coords.z, left: coords.x * size, top: coords.y * size};
+  const own = [view.left / view.scale, view.top / view.scale, (view.left + size) / view.scale, (view.top + size) / view.scale];
   const box = [
     (view.left - REACH) / view.scale, (view.top - REACH) / view.scale,
     (view.left + size + REACH) / view.scale, (view.top + size + REACH) / view.scale,
@@ -29,7 +30,7 @@ function paintTile(canvas, coords) {
     const table = tables[layer.table];
     if (!table || !table.shapes || !chosen.layers[layer.id]) continue;
     let found = [];
-    if (view.zoom >= layer.from) found = indexOf(layer.table).within(...box);
+    if (view.zoom >= layer.from) found = indexOf(layer.table).within(...(layer.id === "lots" ? own : box));
     else if (layer.lot && chosen.lot !== null && view.zoom >= CHOSEN_FROM) found = rowsOf(layer.table, chosen.lot);
     if (found.length) layer.draw(pen, table.shapes, found, view);
     if (layer.id === "lots") drawChosen(pen, view);

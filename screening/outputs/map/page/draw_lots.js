@@ -1,45 +1,93 @@
 // Draws lots, streets, flow lines and ranks.
 
+const AT_ONCE = 200; // shapes in one path: a browser slows down with the square of a path's length
+
+/** Paths by key, each of a limited number of shapes. */
+class Paths {
+  constructor() {
+    this.byKey = new Map();
+  }
+
+  add(key, shapes, f, view) {
+    let batch = this.byKey.get(key);
+    if (!batch) this.byKey.set(key, (batch = {full: [], path: new Path2D(), count: 0}));
+    if (batch.count === AT_ONCE) {
+      batch.full.push(batch.path);
+      batch.path = new Path2D();
+      batch.count = 0;
+    }
+    batch.count += 1;
+    trace(batch.path, shapes, f, view, true);
+  }
+
+  each(action) {
+    for (const [key, batch] of this.byKey) {
+      for (const path of [...batch.full, batch.path]) action(key, path);
+    }
+  }
+}
+
+/** Lots too small to see as shapes: a small square each. */
+function drawSpecks(pen, shapes, found, view) {
+  const byColour = new Map();
+  for (const lot of found) {
+    const name = `${lotColour(lot) || "lot-line"}|${matching && !matching[lot] ? 1 : 0}`;
+    if (!byColour.has(name)) byColour.set(name, []);
+    byColour.get(name).push(lot);
+  }
+  for (const [key, lots] of byColour) {
+    const [name, faded] = key.split("|");
+    pen.globalAlpha = faded === "1" ? 0.12 : 0.85;
+    pen.fillStyle = colour(name);
+    for (const lot of lots) {
+      const west = shapes.boxes[4 * lot] * view.scale - view.left;
+      const north = shapes.boxes[4 * lot + 1] * view.scale - view.top;
+      const east = shapes.boxes[4 * lot + 2] * view.scale - view.left;
+      const south = shapes.boxes[4 * lot + 3] * view.scale - view.top;
+      pen.fillRect(west, north, Math.max(1, east - west), Math.max(1, south - north));
+    }
+  }
+  pen.globalAlpha = 1;
+}
+
 function drawLots(pen, shapes, found, view) {
-  const fills = new Map();
-  const patterns = new Map();
-  const lines = new Path2D();
+  if (view.zoom < 13.5 && found.length > 500) {
+    drawSpecks(pen, shapes, found, view);
+    return;
+  }
+  const [fills, patterns, lines] = [new Paths(), new Paths(), new Paths()];
   for (const lot of found) {
     const faded = matching && !matching[lot] ? 1 : 0;
-    put(fills, `${lotColour(lot) || ""}|${faded}`, shapes, lot, view);
-    if (patternShown(lot)) put(patterns, `${lotValue("verdict", lot)}|${faded}`, shapes, lot, view);
-    trace(lines, shapes, lot, view, true);
+    const name = lotColour(lot);
+    if (name) fills.add(`${name}|${faded}`, shapes, lot, view);
+    if (view.zoom >= 14 && patternShown(lot)) patterns.add(`${lotValue("verdict", lot)}|${faded}`, shapes, lot, view);
+    lines.add("", shapes, lot, view);
   }
-  for (const [key, path] of fills) {
+  fills.each((key, path) => {
     const [name, faded] = key.split("|");
-    if (!name) continue;
-    pen.globalAlpha = (faded === "1" ? 0.16 : view.zoom >= 19 ? 0.5 : 0.8) * (name === "faint" || name === "out" ? 0.55 : 1);
+    const strong = view.zoom >= 19 ? 0.5 : 0.8;
+    pen.globalAlpha = (faded === "1" ? 0.16 : strong) * (name === "faint" || name === "out" ? 0.55 : 1);
     pen.fillStyle = colour(name);
     pen.fill(path, "evenodd");
-  }
-  for (const [key, path] of patterns) {
+  });
+  patterns.each((key, path) => {
     const [verdict, faded] = key.split("|");
     const pattern = verdictPattern(pen, verdict, view);
-    if (!pattern || view.zoom < 14) continue;
+    if (!pattern) return;
     pen.globalAlpha = faded === "1" ? 0.12 : view.zoom >= 19 ? 0.45 : 0.75;
     pen.fillStyle = pattern;
     pen.fill(path, "evenodd");
-  }
+  });
   pen.globalAlpha = 1;
   pen.strokeStyle = colour("lot-line");
   pen.lineWidth = view.zoom >= 17 ? 1 : 0.5;
-  pen.stroke(lines);
+  lines.each((key, path) => pen.stroke(path));
 }
 
 /** Whether a lot's pattern is drawn: where limits are told, only on lots that they rule out beyond doubt. */
 function patternShown(lot) {
   if (chosen.colourBy !== "limit") return chosen.colourBy !== "none";
   return lotValue("verdict", lot) === "ruled out" && !lotValue("near_pass", lot);
-}
-
-function put(paths, key, shapes, f, view) {
-  if (!paths.has(key)) paths.set(key, new Path2D());
-  trace(paths.get(key), shapes, f, view, true);
 }
 
 /** Outline the chosen lot over everything. */

@@ -29,7 +29,7 @@ const FILTERS = [
 /** Values of a column that occur, in order; one for missing when it occurs. */
 function distinct(column) {
   const values = tables.lots.columns[column] || [];
-  const found = [...new Set(values)].filter((value) => value !== null).sort((a, b) => a.localeCompare(b, "en", {numeric: true}));
+  const found = [...new Set(values)].filter((value) => value !== null).sort((a, b) => collator.compare(a, b));
   return column === "street" && values.includes(null) ? [...found, ""] : found;
 }
 
@@ -72,7 +72,7 @@ function clearFilter() {
 
 const SORTS = {
   rank: {name: "Rank", value: (lot) => lotValue("rank", lot) ?? Infinity},
-  name: {name: "Lot", value: (lot) => plain(lotName(lot))},
+  name: {name: "Lot"},
   score: {name: "Score", value: (lot) => lotValue("score", lot) ?? -1, downFirst: true},
   kept: {name: "Kept", value: (lot) => lotValue("storm_kept_m3", lot) ?? -1, downFirst: true},
 };
@@ -80,12 +80,20 @@ const SORTS = {
 /** Lots that match, in the chosen order; equal ones in the order of the table. */
 function orderedLots() {
   const {by, down} = chosen.sort;
-  const value = SORTS[by].value;
   const lots = allLots().filter((lot) => !matching || matching[lot]);
-  const keys = new Map(lots.map((lot) => [lot, value(lot)]));
-  const compare = (a, b) => typeof a === "string" ? a.localeCompare(b, "en", {numeric: true}) : a - b;
-  return lots.sort((a, b) => {
-    const order = keys.get(a) === keys.get(b) ? 0 : compare(keys.get(a), keys.get(b));
-    return (down ? -order : order) || a - b;
-  });
+  const keys = by === "name" ? nameOrder() : Float64Array.from({length: lotCount}, (_, lot) => SORTS[by].value(lot));
+  const way = down ? -1 : 1;
+  return lots.sort((a, b) => (keys[a] === keys[b] ? a - b : keys[a] < keys[b] ? -way : way));
+}
+
+const collator = new Intl.Collator("en", {numeric: true});
+
+/** Each lot's place when sorted by name, found once. */
+function nameOrder() {
+  if (!nameOrder.found) {
+    const names = allLots().map((lot) => plain(lotName(lot)));
+    nameOrder.found = new Float64Array(lotCount);
+    allLots().sort((a, b) => collator.compare(names[a], names[b]) || a - b).forEach((lot, at) => (nameOrder.found[lot] = at));
+  }
+  return nameOrder.found;
 }

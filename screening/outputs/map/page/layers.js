@@ -33,6 +33,7 @@ const LAYERS = [
 
 /** Add a shape's rings to a path. */
 function trace(path, shapes, f, view, close) {
+  if (shapes.kind === "line") close = false;
   for (let r = shapes.ringOf[f]; r < shapes.ringOf[f + 1]; r++) {
     const first = shapes.pointOf[r];
     const last = shapes.pointOf[r + 1];
@@ -49,16 +50,16 @@ function trace(path, shapes, f, view, close) {
 /** A drawer that fills and outlines whole shapes of one kind. */
 function fillAll(fillName, lineName, dash) {
   return (pen, shapes, found, view) => {
-    const path = new Path2D();
-    for (const f of found) trace(path, shapes, f, view, shapes.kind === "polygon");
-    if (fillName && shapes.kind === "polygon") {
-      pen.fillStyle = colour(fillName);
-      pen.fill(path, "evenodd");
-    }
+    const paths = new Paths();
+    for (const f of found) paths.add("", shapes, f, view);
     pen.strokeStyle = colour(lineName);
     pen.lineWidth = shapes.kind === "line" ? 2 : 1;
     pen.setLineDash(dash || []);
-    pen.stroke(path);
+    if (fillName) pen.fillStyle = colour(fillName);
+    paths.each((key, path) => {
+      if (fillName && shapes.kind === "polygon") pen.fill(path, "evenodd");
+      pen.stroke(path);
+    });
     pen.setLineDash([]);
   };
 }

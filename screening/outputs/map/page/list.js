@@ -67,7 +67,7 @@ function drawList() {
   listed = orderedLots();
   drawHeads();
   const all = listed.length === lotCount;
-  find("count").textContent = all ? `${lotCount} lots` : `${listed.length} of ${lotCount} lots`;
+  find("count").textContent = all ? `${grouped(String(lotCount))} lots` : `${grouped(String(listed.length))} of ${grouped(String(lotCount))} lots`;
   const rows = listed.slice(0, shownRows).map(listRow);
   const body = find("lot-rows");
   const focused = body.contains(document.activeElement) ? document.activeElement.dataset.lot : null;

@@ -34,6 +34,7 @@ function showWhole() {
 
 /** Bring a lot into view: near enough to see its garden. */
 function showLot(lot) {
+  map.invalidateSize({pan: false});
   map.fitBounds(boundsOfLots([lot]).pad(0.35), {maxZoom: 20, animate: !calm.matches});
 }
 

@@ -17,8 +17,8 @@ function notesKey() {
 function readNotes() {
   try {
     const kept = JSON.parse(localStorage.getItem(notesKey()) || "null");
-    const known = new Set(tables.lots.columns.lot_id);
     if (kept) {
+      const known = new Set(tables.lots.columns.lot_id);
       notes = {ticked: kept.ticked.filter((id) => known.has(id)), rows: kept.rows.filter((row) => known.has(row.lot))};
     }
   } catch {

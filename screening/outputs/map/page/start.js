@@ -52,7 +52,7 @@ function makeUnitSwitch() {
 
 function drawSummary() {
   const counts = VERDICTS.map((verdict) => [verdict, tables.lots.columns.verdict.filter((value) => value === verdict).length]);
-  fill(find("summary"), `${lotCount} lots: `, counts.map(([verdict, count], at) => `${at ? ", " : ""}${count} ${verdict === "approach" ? "to approach" : verdict}`).join(""));
+  fill(find("summary"), `${grouped(String(lotCount))} lots: `, counts.map(([verdict, count], at) => `${at ? ", " : ""}${grouped(String(count))} ${verdict === "approach" ? "to approach" : verdict}`).join(""));
   if (data.part) add(find("summary"), [` · page ${data.part.number} of ${data.part.of} · `, make("a", {href: "../map.html"}, "All lots and streets")]);
   if (data.pages) add(find("summary"), [` · ${data.pages} pages tell everything; a lot's panel leads to its own`]);
 }
@@ -87,9 +87,9 @@ async function start() {
   makeUnitSwitch();
   makeTabs();
   makeMapTools();
+  when("lot units", drawPanel); // before the map moves: the panel changes how much room the map has
   startMap();
   drawSummary();
-  when("lot units", drawPanel);
   when("weights", () => redrawPanel());
   when("notes", () => redrawPanel());
   when("weights", drawWeightsSaid);

@@ -28,7 +28,7 @@ function drawStreetTable() {
   const column = STREET_COLUMNS.find((one) => one.key === streetSort.by);
   const rows = Array.from({length: table.rows}, (_, row) => row).sort((a, b) => {
     const [x, y] = [column.value(c, a) ?? -1, column.value(c, b) ?? -1];
-    const order = typeof x === "string" ? x.localeCompare(y, "en", {numeric: true}) : x - y;
+    const order = typeof x === "string" ? collator.compare(x, y) : x - y;
     return (streetSort.down ? -order : order) || a - b;
   });
   const most = Math.max(...rows.map((row) => c.storm_kept_m3[row] || 0), 1e-9);

@@ -1,0 +1,104 @@
+"""One picture of the whole area for a slide, made without a browser."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+import shapely
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.collections import PathCollection
+from matplotlib.figure import Figure
+from matplotlib.patches import Patch
+from matplotlib.path import Path as Outline
+
+from screening.outputs.cautions import SHORT_CAUTION
+from screening.outputs.map.relief import coarse, hillshade
+from screening.outputs.palette import GREY, SUITABILITY
+from screening.outputs.suitability import suitability_breaks
+from screening.result import Screening
+
+__all__ = ["overview", "write_overview"]
+
+_HATCH: Final = {"test soil first": "....", "look closer": "////", "ruled out": "xxxx"}
+_LONGEST: Final = 900
+"""Most cells of the hillshade along its longer side."""
+
+
+def _outline(shape: Any) -> Outline:
+    """A polygon, its holes and parts, as one outline."""
+    parts = [part for part in getattr(shape, "geoms", [shape]) if part.geom_type == "Polygon"]
+    rings = [ring for part in parts for ring in (part.exterior, *part.interiors)]
+    return Outline.make_compound_path(*(Outline(np.asarray(ring.coords), closed=True) for ring in rings))
+
+
+def _outlines(shapes: Any) -> list[Outline]:
+    return [_outline(shape) for shape in shapes if shape is not None and not shape.is_empty]
+
+
+def _ground(axes: Axes, result: Screening) -> None:
+    values, transform = coarse(result.rasters["heights_m"], _LONGEST)
+    rows, columns = values.shape
+    west, north = transform.c, transform.f
+    extent = (west, west + columns * transform.a, north + rows * transform.e, north)
+    light = hillshade(values, transform.a, -transform.e)
+    axes.imshow(light, cmap="gray", vmin=-0.2, vmax=1.0, extent=extent, interpolation="bilinear")
+
+
+def _lots(axes: Axes, result: Screening) -> tuple[int, ...]:
+    """Lots by class with their verdict's hatching; returns where classes begin."""
+    lots = result.tables["lots"]
+    breaks = suitability_breaks(lots["score"])
+    score = lots["score"].astype("Float64").to_numpy(dtype=np.float64, na_value=np.nan)
+    classes = np.where(np.isnan(score), -1, np.digitize(np.nan_to_num(score), breaks))
+    for number in (-1, 0, 1, 2, 3, 4):
+        fill = GREY if number < 0 else SUITABILITY[number]
+        paths = _outlines(lots.geometry[classes == number])
+        axes.add_collection(PathCollection(paths, facecolor=fill, edgecolor="#3b444a", linewidth=0.3, alpha=0.85))
+    for verdict, hatch in _HATCH.items():
+        paths = _outlines(lots.geometry[(lots["verdict"] == verdict).fillna(False)])
+        axes.add_collection(PathCollection(paths, facecolor="none", edgecolor="#20262b80", linewidth=0.0, hatch=hatch))
+    return breaks
+
+
+def _legend(axes: Axes, breaks: tuple[int, ...]) -> None:
+    edges = [0, *(edge // 100 for edge in breaks), 100]
+    rows = [
+        Patch(facecolor=SUITABILITY[n], edgecolor="#3b444a", label=f"score {edges[n]} to {edges[n + 1]}")
+        for n in (4, 3, 2, 1, 0)
+    ]
+    rows += [
+        Patch(facecolor=GREY if verdict == "ruled out" else "white", edgecolor="#3b444a", hatch=hatch, label=verdict)
+        for verdict, hatch in _HATCH.items()
+    ]
+    axes.legend(handles=rows, loc="upper left", bbox_to_anchor=(1.01, 1.0), frameon=False, fontsize=9)
+
+
+def overview(result: Screening) -> Figure:
+    """Draw the area: hillshade, lots by suitability and verdict, streets, a scale bar, the caution."""
+    figure = Figure(figsize=(12.0, 7.5), dpi=120, layout="constrained")
+    FigureCanvasAgg(figure)
+    axes = figure.add_subplot()
+    _ground(axes, result)
+    for shape in result.tables["streets"].geometry:
+        for line in shapely.get_parts(shape) if shape is not None else ():
+            axes.plot(*np.asarray(line.coords).T[:2], color="#8b9297", linewidth=2, zorder=0.9)
+    _legend(axes, _lots(axes, result))
+    west, south, east, north = result.tables["lots"].total_bounds
+    margin = 0.03 * max(east - west, north - south, 1.0)
+    axes.set(xlim=(west - margin, east + margin), ylim=(south - 2 * margin, north + margin), aspect="equal")
+    bar_m = 10.0 ** np.floor(np.log10(max((east - west) / 3, 1.0)))
+    axes.plot([west, west + bar_m], [south - margin] * 2, color="black", linewidth=3, solid_capstyle="butt")
+    axes.text(west + bar_m + 0.3 * margin, south - margin, f"{bar_m:g} m", va="center", fontsize=9)
+    axes.set_axis_off()
+    axes.set_title(result.title.replace("$", r"\$"), loc="left", fontweight="bold")
+    figure.supxlabel(SHORT_CAUTION, fontsize=8)
+    return figure
+
+
+def write_overview(result: Screening, path: Path) -> Path:
+    """Write the picture as PNG; no date and no version go into the file."""
+    overview(result).savefig(path, format="png", metadata={"Software": None})
+    return path
