@@ -77,11 +77,10 @@ def burn(
     count = len(geometry)
     if count == 0 or out.size == 0:
         return
-    values = np.broadcast_to(np.asarray(value, dtype=np.uint32), count)
-    owns = np.broadcast_to(np.asarray(own, dtype=np.int32), count)
-    levels = np.broadcast_to(np.asarray(level_m, dtype=np.float64), count)
-    cells = lot if lot is not None else _NOWHERE
-    heights = ground_m if ground_m is not None else _FLAT
+    values, owns = _each(value, count, np.uint32), _each(own, count, np.int32)
+    levels = _each(level_m, count, np.float64)
+    cells = np.require(lot if lot is not None else _NOWHERE, np.int32, ["C", "W"])
+    heights = np.require(ground_m if ground_m is not None else _FLAT, np.float64, ["C", "W"])
     size = (float(transform.a), float(-transform.e))
     mode = 1 if first_wins else 0
     parts = _Parts(geometry)
@@ -89,7 +88,7 @@ def burn(
     burn_polygons(x, y, ring_start, thing_start, values, owns, levels, mode, *size, cells, heights, out)
     if reach_m is None:
         return
-    reach = np.broadcast_to(np.asarray(reach_m, dtype=np.float64), count)
+    reach = _each(reach_m, count, np.float64)
     pieces = parts.segments()
     ends = (
         pieces.start[:, 0] - transform.c,
@@ -98,6 +97,13 @@ def burn(
         transform.f - pieces.end[:, 1],
     )
     burn_reach(*ends, pieces.thing, reach, values, owns, levels, mode, *size, cells, heights, out)
+
+
+def _each(value: ArrayLike, count: int, dtype: Any) -> NDArray[Any]:
+    """One value a geometry, in an array of its own: kernels compile once for one kind of array."""
+    values = np.empty(count, dtype=dtype)
+    values[:] = value
+    return values
 
 
 class _Parts:
