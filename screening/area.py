@@ -120,8 +120,8 @@ class FieldFacts:
     tests
         Soil tests that count: ``lot_id``, ``x_m``, ``y_m``, ``located`` (False: the place is only known to be the
         lot's spot, and x and y are a point on the lot), ``unit`` (position of the map unit, -1 none), ``ksat_um_s``
-        and ``ksat_spread`` (what the map says there), ``test_ksat_um_s``, ``slowest_h`` (slowest filling), ``water_m`` (depth of
-        ground water seen, NaN none).
+        and ``ksat_spread`` (what the map says there), ``test_ksat_um_s``, ``slowest_h`` (slowest filling), ``water_m``
+        (depth of ground water seen, NaN none).
     levels
         ``lot_id``, ``x_m``, ``y_m`` (NaN where only known to be the lot's spot), ``drop_m`` (ground at the spot below
         the ground at the house).
