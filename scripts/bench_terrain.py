@@ -154,7 +154,7 @@ def topotoolbox_drain(z: np.ndarray) -> Callable[[], Any]:
     heights.z, heights.cellsize = z, 1.0
 
     def run() -> Any:
-        flow = topotoolbox.FlowObject(heights.fillsinks())
+        flow = topotoolbox.FlowObject(heights)  # fills inside
         return flow, flow.flow_accumulation()
 
     return run

@@ -55,12 +55,13 @@ def find(parent: Array, x: int) -> int:
 
 @compiled
 def reroot(
-    basin: int, cell: int, k: int, top: float, beyond: int, step: Array, up_cell: Array, up_k: Array, up_top: Array,
+    basin: Any, cell: Any, k: Any, top: Any, beyond: Any, step: Array, up_cell: Array, up_k: Array, up_top: Array,
     up: Array,
 ) -> None:  # fmt: skip
     """Make ``basin`` the root of its tree and hang it by the edge from ``cell`` in direction ``k`` to ``beyond``."""
     while basin >= 0:
-        next_basin, old_cell, old_k, old_top = up[basin], up_cell[basin], up_k[basin], up_top[basin]
+        next_basin, old_cell, old_k = np.int64(up[basin]), np.int64(up_cell[basin]), np.int64(up_k[basin])
+        old_top = np.float64(up_top[basin])
         up[basin], up_cell[basin], up_k[basin], up_top[basin] = beyond, cell, k, top
         if next_basin < 0:
             return
@@ -97,7 +98,9 @@ def contract(
             uncertain[count] = order[q]
             count += 1
             continue
-        a, k, height = cell_of[order[q]], k_of[order[q]], top[order[q]]
+        # one type for each argument, so that numba compiles `reroot` once
+        a, k = np.int64(cell_of[order[q]]), np.int64(k_of[order[q]])
+        height = np.float64(top[order[q]])
         if anchored[x] or (not anchored[y] and size[x] > size[y]):
             reroot(far, a + step[k], (k + 4) % 8, height, near, step, up_cell, up_k, up_top, up)
         else:

@@ -23,9 +23,9 @@ def hang_parts(
     hollow[:] = -1
     level[0], enclosed[0], hollow[0] = -np.inf, False, 0
     for n in range(cells.size):
-        basin = label[cells[n]]
-        beyond = -1 if crosses[n] else label[cells[n] + step[ways[n]]]
-        reroot(basin, cells[n], ways[n], tops[n], beyond, step, up_cell, up_k, up_top, up)
+        cell, k, basin = np.int64(cells[n]), np.int64(ways[n]), np.int64(label[cells[n]])
+        beyond = np.int64(-1) if crosses[n] else np.int64(label[cell + step[k]])
+        reroot(basin, cell, k, tops[n], beyond, step, up_cell, up_k, up_top, up)
         if crosses[n]:
             level[basin], enclosed[basin], hollow[basin] = levels[n], shut[n], basin
 
