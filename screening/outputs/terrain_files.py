@@ -77,7 +77,7 @@ def _write_one(result: Screening, file: TerrainFile, path: Path) -> Path:
                 window = Window(row, 0, min(_ROWS, rows - row), columns)
                 out.write(_strip(result, file, window), 1, window=RasterioWindow(0, row, columns, window.rows))
         rasterio.shutil.copy(
-            plain, path, driver="COG", compress="deflate", level=9, predictor="yes", blocksize=512,
+            plain, path, driver="COG", compress="deflate", level=6, predictor="yes", blocksize=512,
             overview_resampling=file.overview, overviews="auto", bigtiff="IF_SAFER", num_threads="1",
         )  # fmt: skip
     return path
