@@ -67,6 +67,9 @@ def candidate_rows(
     for field in TABLES["candidates"]:
         if field.step and field.name in columns:
             columns[field.name] = round_half_up(columns[field.name], field.step)
+        elif field.dtype == "text" and field.name in columns:
+            # one type whatever the block holds: a column of nothing but missing text is text too
+            columns[field.name] = pd.array(columns[field.name], dtype="str")
     polygons = ellipse_polygons(x, y, size, aspect, turn)
     return gpd.GeoDataFrame(columns, geometry=polygons, crs=context.crs)
 

@@ -2,8 +2,8 @@
 
 Room read from mask cells is never less than the room that the segments leave, so a key from mask cells is never worse
 than the exact one: when the best of all keys is exact, it is the best of all, and when it fails, everything fails.
-Where everything fails on the lattice the lot is searched again on a finer one; what passes is what passes on either,
-so tighter limits never add a lot.
+Where everything on the lattice fails or is too small the lot is searched again on a finer one; what passes is what
+passes on either, so tighter limits never add a lot.
 """
 
 from __future__ import annotations
@@ -184,7 +184,7 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
                     state[at] = USED
                     continue
                 if at < 0 or state[at] == EXACT:
-                    if taken == 0 and fine == 0 and (at < 0 or keys[at] >= PASSED):
+                    if taken == 0 and fine == 0 and (at < 0 or keys[at] >= PASSED or records[at, 7] == 0.0):
                         fine = np.int64(1)  # type: ignore[assignment]
                         scanning = tried[lot, 0] > 0
                         continue
