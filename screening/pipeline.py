@@ -30,7 +30,7 @@ from screening.progress import Progress, SilentProgress
 from screening.ranking.chance_columns import with_chance_reasons, with_chances
 from screening.ranking.chances import chances
 from screening.ranking.score import score_lots
-from screening.ranking.sentences import lot_reasons
+from screening.ranking.sentences import Units, lot_reasons
 from screening.ranking.verdict import verdicts
 from screening.result import Screening
 from screening.rules import Rules
@@ -178,7 +178,14 @@ def rank(tables: dict[str, Any], streets: Any | None, rules: Rules, field: Field
 
 
 def run_area(
-    path: Path, out: Path, *, overwrite: bool = False, progress: Progress | None = None
+    path: Path,
+    out: Path,
+    *,
+    overwrite: bool = False,
+    progress: Progress | None = None,
+    units: Units = "metric",
+    addresses: bool = True,
+    public: bool = False,
 ) -> tuple[Screening, dict[str, Path]]:
     """Screen the area told by an area file and write every output.
 
@@ -192,6 +199,12 @@ def run_area(
         Replace results of an earlier run.
     progress
         Told of each stage.
+    units
+        Units that people read first in map, sheets and workbook: ``metric`` or ``us``.
+    addresses
+        Whether the map holds addresses.
+    public
+        Write ``map_public.html`` too: streets and totals, nothing of single lots.
 
     Returns
     -------
@@ -218,7 +231,7 @@ def run_area(
     result = screen(read.area, read.rules, progress=progress)
     timings["screening_s"] = time.perf_counter() - start - timings["reading_s"]
     progress.stage(STAGES[4], 5, len(STAGES))
-    paths = write_outputs(result, out, timings)
+    paths = write_outputs(result, out, timings, units=units, addresses=addresses, public=public)
     return result, paths
 
 

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
+
+if TYPE_CHECKING:
+    from screening.ranking.sentences import Units
 
 __all__ = ["run"]
 
@@ -16,8 +20,15 @@ __all__ = ["run"]
 )
 @click.option("--overwrite", is_flag=True, help="Replace results of an earlier run in that folder.")
 @click.option("--first", default=5, show_default=True, help="How many lots to print.")
+@click.option(
+    "--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True, help="Units first read."
+)
+@click.option("--no-addresses", is_flag=True, help="Leave addresses out of the map.")
+@click.option("--public-map", is_flag=True, help="Write map_public.html too: streets and totals, no single lots.")
 @click.option("--quiet", "-q", is_flag=True, help="No progress.")
-def run(area: Path, out: Path, overwrite: bool, first: int, quiet: bool) -> None:
+def run(
+    area: Path, out: Path, overwrite: bool, first: int, units: Units, no_addresses: bool, public_map: bool, quiet: bool
+) -> None:
     """Screen the area told by AREA (a TOML file) and write the map and tables.
 
     Writes map.html, lots.gpkg, approach.csv, ruled_out.csv, streets.csv, terrain/*.tif, run.json, timings.json and
@@ -28,5 +39,13 @@ def run(area: Path, out: Path, overwrite: bool, first: int, quiet: bool) -> None
     from screening.progress import progress_for
 
     with progress_for(quiet=quiet) as progress:
-        result, paths = run_area(area, out, overwrite=overwrite, progress=progress)
+        result, paths = run_area(
+            area,
+            out,
+            overwrite=overwrite,
+            progress=progress,
+            units=units,
+            addresses=not no_addresses,
+            public=public_map,
+        )
     print_result(result, paths, first)
