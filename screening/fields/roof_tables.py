@@ -8,12 +8,12 @@ __all__ = ["DOWNSPOUTS", "ROOF_PIECES", "ROOF_SHARES"]
 
 # fmt: off
 ROOF_PIECES: tuple[Field, ...] = (
-    Field("piece_id", "text", "", 0, "roofs", "Roof id, a slash, number of the piece."),
+    Field("piece_id", "text", "", 0, "roofs", "Roof id, a slash, lot id; a number where a roof lies on the lot in several parts."),
     Field("roof_id", "text", "", 0, "roofs", "The roof it is part of."),
     Field("lot_id", "text", "", 0, "roofs", "The lot it lies on."),
     Field("kind", "text", "", 0, "roofs", "house, garage or shed."),
     Field("kind_basis", "text", "", 0, "roofs", "given or guessed."),
-    Field("roof_kind", "text", "", 0, "roofs", "hip, gable or flat."),
+    Field("roof_kind", "text", "", 0, "roofs", "hip, gable, flat or one slope."),
     Field("basement", "flag", "", 0, "roofs", "Whether it has a basement; empty when unknown."),
     Field("area_m2", "number", "m2", 0.01, "roofs", "Area of the piece in plan."),
     Field("shared", "flag", "", 0, "roofs", "Whether it is shared out to downspouts (outbuildings under the rule's size are not)."),

@@ -1,7 +1,8 @@
-"""Which edges of a gable roof end its ridges, told from the footprint alone."""
+"""The sides of roofs, and which of them end a gable roof's ridges, told from the footprint alone."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -9,7 +10,7 @@ from numpy.typing import NDArray
 
 from screening.roofs.footprints import Footprints
 
-__all__ = ["gable_edges"]
+__all__ = ["Sides", "gable_edges", "roof_sides"]
 
 STRAIGHT_DEG: Final = 5.0
 """Edges that turn less than this are one side."""
@@ -21,50 +22,94 @@ EQUAL_SHARE: Final = 0.01
 """Sides that differ by less than this are equal; the one more nearly north to south then counts as the shorter."""
 
 
-def gable_edges(feet: Footprints, wanted: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Find the edges that end a ridge.
+@dataclass(frozen=True, eq=False)
+class Sides:
+    """Sides of outer rings, roof by roof: runs of edges between corners, jogs overlooked.
 
-    A side of the outer ring ends a ridge when both its corners are convex and about square, and each neighbouring
-    side is longer than it or leads to a corner that turns back (the side then ends a wing). On a rectangle these are
-    the two short sides.
+    Parameters
+    ----------
+    offsets
+        First side of each roof, and their number.
+    length_m, north
+        Length of each [m]; how nearly it runs north to south, 0 to 1.
+    turn_deg
+        By how much the corner at its start turns left.
+    of_edge
+        Side of each edge, -1 on holes and on roofs without corners.
+    """
+
+    offsets: NDArray[np.int64]
+    length_m: NDArray[np.float64]
+    north: NDArray[np.float64]
+    turn_deg: NDArray[np.float64]
+    of_edge: NDArray[np.int64]
+
+    def beside(self, step: int) -> NDArray[np.int64]:
+        """Number of the side so many steps on from each, around its roof."""
+        roof = np.repeat(np.arange(len(self.offsets) - 1), np.diff(self.offsets))
+        first, count = self.offsets[roof], np.diff(self.offsets)[roof]
+        return np.asarray((np.arange(len(roof)) - first + step) % count + first, np.int64)
+
+
+def roof_sides(feet: Footprints) -> Sides:
+    """Find the sides of every roof.
 
     Parameters
     ----------
     feet
         Footprints of whole roofs.
-    wanted
-        Whether each roof has gables, shape (P,).
+    """
+    corner, turn = _corners(feet)
+    offsets = np.searchsorted(corner, feet.edge_offsets)
+    sides = Sides(offsets, np.empty(0), np.empty(0), turn, np.empty(0, np.int64))
+    along = feet.xy_m[corner[sides.beside(1)]] - feet.xy_m[corner]
+    length = np.hypot(*along.T)
+    north = np.abs(along[:, 1]) / np.where(length > 0.0, length, 1.0)
+    of_edge = np.searchsorted(corner, np.arange(len(feet.xy_m)), side="right") - 1
+    start, stop = offsets[feet.piece_of_edge], offsets[feet.piece_of_edge + 1]
+    of_edge = np.where(of_edge < start, stop - 1, of_edge)
+    of_edge = np.where((stop > start) & ~feet.on_hole, of_edge, -1)
+    return Sides(offsets, length, north, turn, of_edge)
+
+
+def gable_edges(feet: Footprints, sides: Sides) -> NDArray[np.bool_]:
+    """Find the edges that end a ridge.
+
+    A side ends a ridge when both its corners are convex and about square, and each neighbouring side is longer than it
+    or leads to a corner that turns back (the side then ends a wing). On a rectangle these are the two short sides.
+
+    Parameters
+    ----------
+    feet
+        Footprints of whole roofs.
+    sides
+        Their sides.
 
     Returns
     -------
     numpy.ndarray
         Whether each edge is a gable, shape (N,).
     """
-    corner, angle = _corners(feet, ~feet.on_hole & wanted[feet.piece_of_edge])
-    piece = feet.piece_of_edge[corner]
-    first = np.searchsorted(corner, feet.edge_offsets)
-    count = np.diff(first)[piece]
-    place = np.arange(len(corner)) - first[piece]
-    after, previous, second = ((place + k) % np.maximum(count, 1) + first[piece] for k in (1, -1, 2))
-    side = feet.xy_m[corner[after]] - feet.xy_m[corner]
-    length = np.hypot(*side.T)
-    north = np.abs(side[:, 1]) / np.where(length > 0.0, length, 1.0)
-    square = (angle >= SQUARE_DEG[0]) & (angle <= SQUARE_DEG[1])
-    ends_wing = [
-        _shorter(length, north, length[other], north[other]) | (angle[beyond] < 0.0)
-        for other, beyond in ((previous, previous), (after, second))
-    ]
-    gable_side = square & square[after] & ends_wing[0] & ends_wing[1] & (count >= 4)
-    side_of_edge = np.searchsorted(corner, np.arange(len(feet.xy_m)), side="right") - 1
-    start, stop = first[feet.piece_of_edge], first[feet.piece_of_edge + 1]
-    side_of_edge = np.where(side_of_edge < start, stop - 1, side_of_edge)
-    known = (stop > start) & ~feet.on_hole
-    gable = np.zeros(len(feet.xy_m), dtype=bool)
-    gable[known] = gable_side[side_of_edge[known]]
-    return gable
+    before, after, second = sides.beside(-1), sides.beside(1), sides.beside(2)
+    turn = sides.turn_deg
+    square = (turn >= SQUARE_DEG[0]) & (turn <= SQUARE_DEG[1])
+    gable = square & square[after] & (np.repeat(np.diff(sides.offsets), np.diff(sides.offsets)) >= 4)
+    for other, beyond in ((before, before), (after, second)):
+        gable &= _shorter(sides, other) | (turn[beyond] < 0.0)
+    known = sides.of_edge >= 0
+    edges = np.zeros(len(feet.xy_m), dtype=bool)
+    edges[known] = gable[sides.of_edge[known]]
+    return edges
 
 
-def _corners(feet: Footprints, use: NDArray[np.bool_]) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+def _shorter(sides: Sides, other: NDArray[np.int64]) -> NDArray[np.bool_]:
+    """Whether each side is the shorter of it and another; of equal ones the one more nearly north to south."""
+    length, beside = sides.length_m, sides.length_m[other]
+    equal = np.abs(length - beside) <= EQUAL_SHARE * np.maximum(length, beside)
+    return np.where(equal, sides.north > sides.north[other], length < beside)
+
+
+def _corners(feet: Footprints) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
     """Corners of outer rings, and by how many degrees each turns left.
 
     Corners with sides shorter than JOG_M between them count as one, at the first of them; where they turn nowhere
@@ -75,7 +120,7 @@ def _corners(feet: Footprints, use: NDArray[np.bool_]) -> tuple[NDArray[np.int64
     turn = np.degrees(
         np.arctan2(before[:, 0] * along[:, 1] - before[:, 1] * along[:, 0], np.sum(before * along, axis=1))
     )
-    corner = np.flatnonzero(use & (np.abs(turn) >= STRAIGHT_DEG))
+    corner = np.flatnonzero(~feet.on_hole & (np.abs(turn) >= STRAIGHT_DEG))
     piece = feet.piece_of_edge[corner]
     first = np.searchsorted(corner, feet.edge_offsets)
     place = np.arange(len(corner))
@@ -89,14 +134,3 @@ def _corners(feet: Footprints, use: NDArray[np.bool_]) -> tuple[NDArray[np.int64
     starts = corner[apart]
     bent = np.abs(total) >= STRAIGHT_DEG
     return starts[bent], np.asarray(total[bent], np.float64)
-
-
-def _shorter(
-    length: NDArray[np.float64],
-    north: NDArray[np.float64],
-    other: NDArray[np.float64],
-    other_north: NDArray[np.float64],
-) -> NDArray[np.bool_]:
-    """Whether each side is the shorter of two; of equal ones the one more nearly north to south."""
-    equal = np.abs(length - other) <= EQUAL_SHARE * np.maximum(length, other)
-    return np.where(equal, north > other_north, length < other)

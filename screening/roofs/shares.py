@@ -14,6 +14,8 @@ from screening.area import AreaContext, Block, Tables
 from screening.roofs.footprints import Footprints
 from screening.roofs.given import snap_given
 from screening.roofs.gutters import COURT, EAVE, GABLE, PARTY
+from screening.roofs.kinds import RoofKinds, find_kinds
+from screening.roofs.measured import Surface
 from screening.roofs.pieces import building_kinds, cut_by_lots
 from screening.roofs.planes import METHODS, RoofPlanes, roof_planes
 from screening.roofs.spouts import share_planes
@@ -40,7 +42,7 @@ def roof_shares(block: Block, context: AreaContext) -> Tables:
     Parameters
     ----------
     block
-        Its ``lots`` and the layers ``roofs`` and, where given, ``downspouts``.
+        Its ``lots``, the layers ``roofs`` and, where given, ``downspouts``, and the surface raster where given.
     context
         The rules.
 
@@ -50,7 +52,8 @@ def roof_shares(block: Block, context: AreaContext) -> Tables:
         ``roof_pieces``, ``roof_shares``, ``downspouts``, and ``roof_problems`` (slivers dropped, downspouts that are
         near no eave).
     """
-    tables = share_roofs(block.layers["roofs"], block.lots, block.layers.get("downspouts"), context.rules)
+    surface = None if block.surface is None else Surface(block.surface, block.transform)
+    tables = share_roofs(block.layers["roofs"], block.lots, block.layers.get("downspouts"), context.rules, surface)
     return {
         "roof_pieces": tables.pieces,
         "roof_shares": tables.shares,
@@ -60,7 +63,11 @@ def roof_shares(block: Block, context: AreaContext) -> Tables:
 
 
 def share_roofs(
-    roofs: gpd.GeoDataFrame, lots: gpd.GeoDataFrame, downspouts: gpd.GeoDataFrame | None, rules: Rules
+    roofs: gpd.GeoDataFrame,
+    lots: gpd.GeoDataFrame,
+    downspouts: gpd.GeoDataFrame | None,
+    rules: Rules,
+    surface: Surface | None = None,
 ) -> RoofTables:
     """Share every roof on these lots out to downspouts.
 
@@ -79,22 +86,28 @@ def share_roofs(
         Points; ``downspout_id``, ``leads_to`` optional.
     rules
         Gutter run, least share, outbuilding, roof kind.
+    surface
+        Heights of roofs, which tell the kind of those that do not say theirs.
     """
     pieces, problems = cut_by_lots(roofs, lots)
-    pieces = _describe(pieces, roofs, rules)
+    kinds = find_kinds(roofs, rules, surface, np.unique(pieces["roof"].to_numpy(dtype=np.int64)))
+    pieces = _describe(pieces, roofs, kinds, rules)
     shared = pieces[pieces["shared"]]
     feet = Footprints.from_polygons(shared.geometry.to_numpy())
-    lot_shapes = lots.geometry.to_numpy()[shared["lot"].to_numpy(dtype=int)]
-    roof_of = shared["roof"].to_numpy(dtype=np.int64)
-    has_gables = _roof_kinds(roofs, rules) == "gable"
-    whole = shared["whole"].to_numpy(dtype=bool)
-    walls = find_walls(feet, roof_of, whole, roofs.geometry.to_numpy(), lot_shapes, has_gables)
+    walls = find_walls(
+        feet,
+        shared["roof"].to_numpy(dtype=np.int64),
+        shared["whole"].to_numpy(dtype=bool),
+        lots.geometry.to_numpy()[shared["lot"].to_numpy(dtype=np.int64)],
+        roofs.geometry.to_numpy(),
+        kinds.feet,
+        kinds.part_of,
+        kinds.gable,
+    )
     planes = roof_planes(feet, walls.speed, walls.party)
+    pieces["method"] = _methods(pieces, planes, kinds)
     edge_kinds = classes_of_edges(planes, walls)
     given = snap_given(downspouts, shared.geometry.to_numpy(), feet, edge_kinds == EAVE)
-    method = np.full(len(pieces), None, dtype=object)
-    method[pieces["shared"].to_numpy()] = np.array(METHODS, dtype=object)[planes.method]
-    pieces["method"] = method
     spouts, shares = share_planes(planes, edge_kinds, given, rules.gutter_run_most_m)
     spout_table = downspout_table(spouts, shared, given, downspouts, rules)
     share_rows = share_table(shares, spouts, spout_table, shared)
@@ -110,20 +123,22 @@ def classes_of_edges(planes: RoofPlanes, walls: Walls) -> NDArray[np.int64]:
     )
 
 
-def _roof_kinds(roofs: gpd.GeoDataFrame, rules: Rules) -> NDArray[Any]:
-    """Kind of each roof: as given, else the rule's."""
-    if "roof_kind" not in roofs.columns:
-        return np.full(len(roofs), rules.roof_kind, dtype=object)
-    given = roofs["roof_kind"].astype("object").to_numpy()
-    return np.where(np.isin(given.astype(str), ["hip", "gable", "flat"]), given, rules.roof_kind)
-
-
-def _describe(pieces: gpd.GeoDataFrame, roofs: gpd.GeoDataFrame, rules: Rules) -> gpd.GeoDataFrame:
+def _describe(pieces: gpd.GeoDataFrame, roofs: gpd.GeoDataFrame, kinds: RoofKinds, rules: Rules) -> gpd.GeoDataFrame:
     """Add kind, roof kind, basement and whether it is shared."""
-    kinds = building_kinds(pieces, roofs, rules)
+    buildings = building_kinds(pieces, roofs, rules)
     roof = pieces["roof"].to_numpy(dtype=int)
-    out = pieces.assign(kind=kinds["kind"], kind_basis=kinds["kind_basis"], roof_kind=_roof_kinds(roofs, rules)[roof])
+    out = pieces.assign(kind=buildings["kind"], kind_basis=buildings["kind_basis"], roof_kind=kinds.kind[roof])
     out["basement"] = roofs["basement"].to_numpy()[roof] if "basement" in roofs.columns else pd.NA
     out["basement"] = out["basement"].astype("boolean")
     out["shared"] = (out["kind"] == "house") | (out["area_m2"] >= rules.outbuilding_most_m2)
     return out
+
+
+def _methods(pieces: gpd.GeoDataFrame, planes: RoofPlanes, kinds: RoofKinds) -> NDArray[Any]:
+    """How the planes of each piece were found; None where it has none."""
+    shared = pieces["shared"].to_numpy(dtype=bool)
+    method = np.full(len(pieces), None, dtype=object)
+    method[shared] = np.array(METHODS, dtype=object)[planes.method]
+    measured = shared & kinds.measured[pieces["roof"].to_numpy(dtype=int)]
+    method[measured] = method[measured] + ", roof kind measured"
+    return method

@@ -9,8 +9,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from screening.roofs.footprints import Footprints
-from screening.roofs.gables import gable_edges
+from screening.roofs.footprints import Footprints, ranges
 from screening.roofs.pieces import SLIVER_M
 
 __all__ = ["ABUTS_M", "ON_EDGE_M", "Walls", "find_walls"]
@@ -38,15 +37,17 @@ def find_walls(
     pieces: Footprints,
     roof_of: NDArray[np.int64],
     whole: NDArray[np.bool_],
-    roofs: NDArray[Any],
     lots: NDArray[Any],
-    has_gables: NDArray[np.bool_],
+    roofs: NDArray[Any],
+    roof_feet: Footprints,
+    part_of: NDArray[np.int64],
+    roof_gable: NDArray[np.bool_],
 ) -> Walls:
     """Find which edges of roof pieces stand still.
 
-    Gables are the ends of wings of the whole roof, found before it is cut. Party walls are edges on a lot line that
-    cut the roof, and edges at which another roof stands wall to wall beyond the lot line. A cut edge behind which
-    little of the roof is left is an eave (or a gable) that hangs over the line.
+    Gables are those of the whole roof, found before it is cut. Party walls are edges on a lot line that cut the roof,
+    and edges at which another roof stands wall to wall beyond the lot line. A cut edge behind which little of the roof
+    is left is an eave (or a gable) that hangs over the line.
 
     Parameters
     ----------
@@ -56,21 +57,25 @@ def find_walls(
         Row number of each piece's roof, shape (P,).
     whole
         Whether each piece is its whole roof, shape (P,).
-    roofs
-        Polygons of all roofs around, shape (R,).
     lots
         The lot of each piece, shape (P,).
-    has_gables
-        Whether each roof has gables, shape (R,).
+    roofs
+        Polygons of all roofs around, shape (R,).
+    roof_feet, part_of
+        Their footprints, and the row number of the roof that each is part of, rising.
+    roof_gable
+        Whether each edge of these is a gable.
     """
-    gable = gable_edges(pieces, whole & has_gables[roof_of])
-    party = np.zeros(len(gable), dtype=bool)
-    edges = np.flatnonzero(~whole[pieces.piece_of_edge])
+    gable, party = np.zeros((2, len(pieces.xy_m)), dtype=bool)
+    first = np.searchsorted(part_of, np.arange(len(roofs) + 1))
+    same = whole & (np.diff(first)[roof_of] == 1)
+    edges = ranges(pieces.edge_offsets[:-1][same], pieces.edge_offsets[1:][same])
+    parts = first[roof_of[same]]
+    gable[edges] = roof_gable[ranges(roof_feet.edge_offsets[parts], roof_feet.edge_offsets[parts + 1])]
+    edges = np.flatnonzero(~same[pieces.piece_of_edge])
     if len(edges):
-        middle, outward = _middles(pieces, edges)
-        gable[edges], party[edges] = _cut_edges(
-            middle, outward, roof_of[pieces.piece_of_edge[edges]], roofs, has_gables
-        )
+        lines = _gable_lines(roof_feet, part_of, roof_gable, len(roofs))
+        gable[edges], party[edges] = _cut_edges(pieces, edges, roof_of[pieces.piece_of_edge[edges]], roofs, lines)
     party |= _abutting(pieces, roof_of, roofs, lots)
     return Walls(gable & ~party, party)
 
@@ -83,28 +88,32 @@ def _middles(pieces: Footprints, edges: NDArray[np.int64]) -> tuple[NDArray[np.f
     return 0.5 * (start + end), outward
 
 
+def _gable_lines(feet: Footprints, part_of: NDArray[np.int64], gable: NDArray[np.bool_], count: int) -> NDArray[Any]:
+    """The gables of each roof as lines, None where it has none."""
+    lines: NDArray[Any] = np.full(count, None, dtype=object)
+    edges = np.flatnonzero(gable)
+    if len(edges):
+        ends = np.stack([feet.xy_m[edges], feet.xy_m[feet.ends[edges]]], axis=1)
+        roof, index = np.unique(part_of[feet.piece_of_edge[edges]], return_inverse=True)
+        lines[roof] = shapely.multilinestrings(np.asarray(shapely.linestrings(ends)), indices=index)
+    return lines
+
+
 def _cut_edges(
-    middle: NDArray[np.float64],
-    outward: NDArray[np.float64],
+    pieces: Footprints,
+    edges: NDArray[np.int64],
     roof_of: NDArray[np.int64],
     roofs: NDArray[Any],
-    has_gables: NDArray[np.bool_],
+    gable_lines: NDArray[Any],
 ) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
     """Whether each edge of pieces that are not whole roofs is a gable, and whether a party wall."""
+    middle, outward = _middles(pieces, edges)
     used, row = np.unique(roof_of, return_inverse=True)
     points = np.asarray(shapely.points(middle))
     on = shapely.distance(points, shapely.boundary(roofs[used])[row]) <= ON_EDGE_M
     beyond = middle + SLIVER_M * outward
     party = ~on & shapely.contains_xy(roofs[roof_of], beyond[:, 0], beyond[:, 1])
-    parts, part_of = shapely.get_parts(roofs[used], return_index=True)
-    feet = Footprints.from_polygons(parts)
-    gables = np.flatnonzero(gable_edges(feet, has_gables[used][part_of]))
-    lines: NDArray[Any] = np.full(len(used), None, dtype=object)
-    if len(gables):
-        ends = np.stack([feet.xy_m[gables], feet.xy_m[feet.ends[gables]]], axis=1)
-        with_gables, index = np.unique(part_of[feet.piece_of_edge[gables]], return_inverse=True)
-        lines[with_gables] = shapely.multilinestrings(np.asarray(shapely.linestrings(ends)), indices=index)
-    away = shapely.distance(points, lines[row])
+    away = shapely.distance(points, gable_lines[roof_of])
     return away <= np.where(on, ON_EDGE_M, SLIVER_M + ON_EDGE_M), party
 
 

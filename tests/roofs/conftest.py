@@ -28,9 +28,9 @@ def spout_table(*points, **columns):
 def share():
     """Share roofs on lots; returns the stage's tables."""
 
-    def run(lots, roofs, spouts=None, **rules):
+    def run(lots, roofs, spouts=None, surface=None, **rules):
         lots = lots if isinstance(lots, list) else [lots]
         roofs = roofs if isinstance(roofs, gpd.GeoDataFrame) else roof_table(*np.atleast_1d(roofs))
-        return share_roofs(roofs, lot_table(*lots), spouts, Rules(**rules))
+        return share_roofs(roofs, lot_table(*lots), spouts, Rules(**rules), surface)
 
     return run

@@ -3,7 +3,7 @@ import pytest
 from shapely import Polygon, affinity, box
 
 from screening.roofs.footprints import Footprints
-from screening.roofs.gables import gable_edges
+from screening.roofs.gables import gable_edges, roof_sides
 from tests.roofs.made_up import footprints, polygons
 
 ELL = [(0, 0), (12, 0), (12, 6), (4, 6), (4, 10), (0, 10)]
@@ -13,10 +13,10 @@ JOGGED = [(0, 0), (6, 0), (6, 0.2), (12, 0.2), (12, 8), (0, 8)]
 CHAMFERED = [(0, 0), (11.4, 0), (12, 0.6), (12, 8), (0, 8)]
 
 
-def gables_of(corners, wanted=True):
+def gables_of(corners):
     """Middles of the gables."""
     feet = footprints(Polygon(corners))
-    found = gable_edges(feet, np.array([wanted]))
+    found = gable_edges(feet, roof_sides(feet))
     middles = 0.5 * (feet.xy_m + feet.xy_m[feet.ends])
     return sorted(tuple(round(float(v), 6) for v in row) for row in middles[found])
 
@@ -40,10 +40,13 @@ def test_gables_end_the_wings(corners, middles):
     assert gables_of(corners) == middles
 
 
-def test_only_roofs_that_want_them_have_gables():
-    assert gables_of([(0, 0), (12, 0), (12, 8), (0, 8)], wanted=False) == []
-    feet = footprints(box(0, 0, 12, 8), box(20, 0, 32, 8))
-    np.testing.assert_array_equal(gable_edges(feet, np.array([False, True])).sum(), 2)
+def test_sides_overlook_jogs_and_corners_in_line():
+    feet = footprints(Polygon(JOGGED), Polygon([(20, 0), (26, 0), (32, 0), (32, 8), (20, 8)]))
+    sides = roof_sides(feet)
+    np.testing.assert_array_equal(sides.offsets, [0, 4, 8])
+    np.testing.assert_array_equal(np.bincount(sides.of_edge), [3, 1, 1, 1, 2, 1, 1, 1])
+    np.testing.assert_allclose(sides.turn_deg, 90)
+    np.testing.assert_allclose(sides.length_m[4:], [12, 8, 12, 8])
 
 
 def test_a_square_has_two_gables_however_it_is_drawn():
@@ -58,7 +61,7 @@ def test_a_side_of_several_edges_is_one_gable():
 
 def test_court_walls_are_no_gables():
     feet = footprints(box(0, 0, 20, 14).difference(box(5, 5, 9, 7)))
-    found = gable_edges(feet, np.array([True]))
+    found = gable_edges(feet, roof_sides(feet))
     assert found.sum() == 2
     assert not found[feet.on_hole].any()
 
@@ -67,7 +70,7 @@ def test_turning_the_roof_turns_its_gables():
     shape = Polygon(TEE)
     for angle in (10.0, 77.7, 145.0):
         feet = footprints(affinity.rotate(shape, angle, origin=(0, 0)))
-        found = gable_edges(feet, np.array([True]))
+        found = gable_edges(feet, roof_sides(feet))
         lengths = np.hypot(*(feet.xy_m[feet.ends] - feet.xy_m).T)[found]
         np.testing.assert_allclose(lengths, [4, 4, 4])
 
@@ -75,7 +78,7 @@ def test_turning_the_roof_turns_its_gables():
 def test_no_two_gables_meet():
     shapes = np.concatenate([polygons(family, 100, seed=5) for family in ("L", "T", "U", "rectilinear", "jittered")])
     feet = Footprints.from_polygons(shapes)
-    found = gable_edges(feet, np.ones(len(feet), dtype=bool))
+    found = gable_edges(feet, roof_sides(feet))
     along = feet.xy_m[feet.ends] - feet.xy_m
     turn = along[feet.befores, 0] * along[:, 1] - along[feet.befores, 1] * along[:, 0]
     sharp = np.abs(turn) > 0.2 * np.hypot(*along.T) * np.hypot(*along[feet.befores].T)

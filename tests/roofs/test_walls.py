@@ -3,8 +3,10 @@ import pytest
 from shapely import Polygon, affinity, box
 
 from screening.roofs.footprints import Footprints
+from screening.roofs.kinds import find_kinds
 from screening.roofs.pieces import cut_by_lots
 from screening.roofs.walls import find_walls
+from screening.rules import Rules
 from tests.roofs.conftest import lot_table, roof_table
 
 
@@ -13,13 +15,16 @@ def walls(lots, roofs, gables=False):
     roof_rows, lot_rows = roof_table(*roofs), lot_table(*lots)
     pieces, _ = cut_by_lots(roof_rows, lot_rows)
     feet = Footprints.from_polygons(pieces.geometry.to_numpy())
+    kinds = find_kinds(roof_rows, Rules(roof_kind="gable" if gables else "hip"), None, np.arange(len(roofs)))
     found = find_walls(
         feet,
         pieces["roof"].to_numpy(),
         pieces["whole"].to_numpy(),
-        roof_rows.geometry.to_numpy(),
         lot_rows.geometry.to_numpy()[pieces["lot"].to_numpy()],
-        np.full(len(roofs), gables),
+        roof_rows.geometry.to_numpy(),
+        kinds.feet,
+        kinds.part_of,
+        kinds.gable,
     )
     middles = np.round(0.5 * (feet.xy_m + feet.xy_m[feet.ends]), 3)
     out = {}
