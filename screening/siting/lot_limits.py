@@ -67,8 +67,9 @@ def unfit_reasons(block: Block, context: AreaContext) -> pd.DataFrame:
     needed = least_width_m(rules)
     fits = 2.0 * np.pi * np.maximum(0.5 * widest - rules.berm_ring_m, 0.0) ** 2
     takers = taken_words(block)
-    across = [f"{w:.1f} m across, a garden with its berms needs {needed:.1f} m" if w > 0.0 else "none" for w in widest]
-    words = [f"The widest open ground is {w}. {takers.get(lot, '')}" for lot, w in zip(ids, across, strict=True)]
+    strip = f"The widest open ground is {{:.1f}} m across, a garden with its berms needs {needed:.1f} m."
+    across = [strip.format(w) if w > 0.0 else "No ground is open." for w in widest]
+    words = [f"{w} {takers.get(lot, '')}" for lot, w in zip(ids, across, strict=True)]
     least = rules.ponding_area_least_m2
     return pd.concat(
         [
