@@ -1,6 +1,7 @@
 """Routing against an independent flood, published grids and what must always hold."""
 
 import numpy as np
+import pyflwdir
 import pytest
 from affine import Affine
 from hypothesis import given, settings
@@ -132,7 +133,6 @@ def seeded_grid(rows: int, columns: int) -> Grid:
 
 
 def test_filled_equals_another_librarys() -> None:
-    pyflwdir = pytest.importorskip("pyflwdir")
     rng = np.random.default_rng(3)
     y, x = np.mgrid[:300, :280]
     z = np.round((4 * np.sin(x / 23.0) + 3 * np.cos(y / 19.0) + rng.normal(0, 0.3, x.shape)) * 256) / 256
@@ -142,7 +142,6 @@ def test_filled_equals_another_librarys() -> None:
 
 
 def test_accumulation_equals_another_librarys_on_the_same_directions() -> None:
-    pyflwdir = pytest.importorskip("pyflwdir")
     rng = np.random.default_rng(4)
     z = rng.random((200, 150)).astype(np.float32)
     z[rng.random(z.shape) < 0.05] = np.nan
