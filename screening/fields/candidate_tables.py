@@ -11,6 +11,7 @@ CANDIDATES: tuple[Field, ...] = (
     Field("lot_id", "text", "", 0, "siting", "The lot."),
     Field("candidate", "integer", "", 0, "siting", "Its number on the lot, 0 to 7, in order of preference."),
     Field("chosen", "flag", "", 0, "siting", "Whether it is the lot's spot."),
+    Field("second", "flag", "", 0, "siting", "Whether it is the lot's second garden, where the rules allow two."),
     Field("x_m", "number", "m", 0.001, "siting", "Centre, working CRS."),
     Field("y_m", "number", "m", 0.001, "siting", "Centre, working CRS."),
     Field("long_axis_deg", "number", "degrees", 0.1, "siting", "Long side, degrees anticlockwise from east."),

@@ -17,13 +17,14 @@ from __future__ import annotations
 from typing import Any, Final
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from screening.rules import Rules
 from screening.siting.soil_limits import SOIL_LIMITS
-from screening.siting.spot_limits import FINE, LIMITS, LOOK_CLOSER, RULES_OUT, candidate_reasons, number
+from screening.siting.spot_limits import FINE, LIMITS, LOOK_CLOSER, RULES_OUT, candidate_reasons, number, text
 
-__all__ = ["choose", "reasons_of", "severity_of"]
+__all__ = ["choose", "choose_second", "reasons_of", "severity_of"]
 
 WATER_STEP: Final = 0.05
 FALL_STEP_M: Final = 0.025
@@ -61,6 +62,38 @@ def choose(candidates: Any, rules: Rules) -> NDArray[np.bool_]:
     chosen = np.zeros(len(candidates), dtype=bool)
     chosen[first] = severity[first] < RULES_OUT
     return chosen
+
+
+def choose_second(candidates: Any, chosen: NDArray[np.bool_], rules: Rules) -> NDArray[np.bool_]:
+    """Tell which candidate is the second garden of its lot, beside the spot: none unless the rules allow two.
+
+    It serves other downspouts than the spot, their footprints lie apart, and of what is left it is the first in order.
+
+    Parameters
+    ----------
+    candidates
+        As for ``choose``, with geometry.
+    chosen
+        The spots, as ``choose`` tells them.
+    rules
+        ``gardens_most``, ``berm_ring_m`` and what the limits need.
+    """
+    second = np.zeros(len(candidates), dtype=bool)
+    if rules.gardens_most < 2 or not chosen.any():
+        return second
+    severity, reasons = severity_of(reasons_of(candidates, rules), len(candidates))
+    row = np.flatnonzero(chosen)
+    ids = candidates["lot_id"].to_numpy(dtype=object)
+    spot_of = dict(zip(ids[row].tolist(), row.tolist(), strict=True))
+    spot = np.array([spot_of.get(lot, -1) for lot in ids.tolist()], dtype=np.int64)
+    led = [set(words.split()) for words in text(candidates, "downspout_ids").tolist()]
+    shapes = candidates.geometry.to_numpy()
+    apart = shapely.distance(shapes, shapes[spot]) >= 2.0 * rules.berm_ring_m
+    other = np.array([s >= 0 and not led[i] & led[s] for i, s in enumerate(spot.tolist())], dtype=bool)
+    left = np.flatnonzero(apart & other & (severity < RULES_OUT))
+    rest = candidates.iloc[left]
+    second[left[first_of_lots(rest, severity[left], reasons[left])]] = True
+    return second
 
 
 def first_of_lots(candidates: Any, severity: NDArray[np.int64], reasons: NDArray[np.int64]) -> NDArray[np.int64]:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from screening.area import AreaContext, Block, Tables
 from screening.fields import REASONS
-from screening.siting.choose import first_of_lots, reasons_of, severity_of
+from screening.siting.choose import choose_second, first_of_lots, reasons_of, severity_of
 from screening.siting.lot_limits import lot_reasons, taken_reasons, unfit_reasons
 from screening.siting.spot_limits import LOOK_CLOSER, RULES_OUT, TEST_SOIL
 
@@ -32,8 +32,8 @@ def judge(block: Block, context: AreaContext) -> Tables:
     Returns
     -------
     dict
-        ``candidates`` with ``chosen``, and ``reasons``: of each lot those of its spot; where every candidate is ruled
-        out, those of the one that comes nearest; where there is none, what left none.
+        ``candidates`` with ``chosen`` and ``second``, and ``reasons``: of each lot those of its spot; where every
+        candidate is ruled out, those of the one that comes nearest; where there is none, what left none.
     """
     candidates = block.tables["candidates"]
     reasons = reasons_of(candidates, context.rules)
@@ -49,7 +49,8 @@ def judge(block: Block, context: AreaContext) -> Tables:
     reasons = reasons.assign(lot_id=ids[reasons["row"].to_numpy(dtype=np.int64)])
     out = ids[first][severity[first] == RULES_OUT]
     parts = [reasons, unfit_reasons(block, context), taken_reasons(block, out), lot_reasons(block, context)]
-    return {"candidates": candidates.assign(chosen=chosen), "reasons": _ordered(block, parts)}
+    second = choose_second(candidates, chosen, context.rules)
+    return {"candidates": candidates.assign(chosen=chosen, second=second), "reasons": _ordered(block, parts)}
 
 
 def _ordered(block: Block, parts: list[pd.DataFrame]) -> pd.DataFrame:

@@ -154,6 +154,7 @@ def search_limits(
     }
     whole = {
         "alternates": ALTERNATES,
+        "gardens": rules.gardens_most,
         "stride": 2 if mask_cell < 0.75 * STRIDE_M else 1,
         "fine_parts": max(1, min(4, round(mask_cell / FINE_M))),
         "template_reach": shapes.reach,

@@ -203,3 +203,32 @@ def test_a_lot_without_a_roof_and_a_block_without_candidates():
     block = block.with_tables(candidate_soils(block, context))
     reasons = judge(block, context)["reasons"]
     assert reasons.loc[reasons["severity"] == "rules out", "code"].tolist() == ["no_roof"]
+
+
+@given(lots())
+@settings(max_examples=20, deadline=None)
+def test_two_gardens_lie_apart_and_share_no_downspout(arguments):
+    rules = Rules(gardens_most=2)
+    block, context, _ = searched(rules, **arguments)
+    block = block.with_tables(candidate_soils(block, context))
+    rows = judge(block, context)["candidates"]
+    spot, second = rows[rows["chosen"]], rows[rows["second"]]
+    assert len(second) <= len(spot) <= 1
+    if len(second):
+        footprints = [shapely.buffer(row.geometry.iloc[0], rules.berm_ring_m) for row in (spot, second)]
+        assert shapely.area(shapely.intersection(*footprints)) < 0.02
+        assert not set(spot["downspout_ids"].iloc[0].split()) & set(second["downspout_ids"].iloc[0].split())
+
+
+def test_a_second_garden_only_where_the_rules_allow_two():
+    arguments = {
+        "plane": (0.06, 0.0), "lots": [box(0, 0, 40, 40)], "soils": EVERYWHERE,
+        "roofs": [{"geometry": box(22, 12, 34, 28), "kind": "house"}],
+        "streets": [shapely.LineString([(-60, 0), (90, 0)])],
+    }  # fmt: skip
+    for allowed, count in ((1, 0), (2, 1)):
+        block, context, _ = searched(Rules(gardens_most=allowed, draining_area_most_m2=60.0), **arguments)
+        block = block.with_tables(candidate_soils(block, context))
+        rows = judge(block, context)["candidates"]
+        assert rows["chosen"].sum() == 1
+        assert rows["second"].sum() == count

@@ -31,11 +31,28 @@ ROUGH, EXACT, USED = 0, 1, 2
 
 
 @compiled
-def _best(keys: Any, state: Any, count: int, records: Any, most_key: int, chosen: Any, taken: int, far: float) -> int:
-    """Number of the smallest key below a bound, not used, and far enough from those chosen; -1 where there is none."""
+def _shares_lead(one: Any, other: Any) -> bool:
+    """Whether two gardens are led any downspout in common."""
+    for j in range(MOST_LEADS):
+        for k in range(MOST_LEADS):
+            if one[20 + j] >= 0.0 and one[20 + j] == other[20 + k]:
+                return True
+    return False
+
+
+@compiled
+def _best(
+    keys: Any, state: Any, count: int, records: Any, most_key: int, chosen: Any, taken: int, far: float, second: bool
+) -> int:
+    """Number of the smallest key below a bound, not used, and far enough from those chosen; -1 where there is none.
+
+    ``second``: one that is led none of the downspouts of the first.
+    """
     best = -1
     for i in range(count):
         if state[i] == USED or keys[i] >= most_key or (best >= 0 and keys[i] >= keys[best]):
+            continue
+        if second and _shares_lead(records[i], records[chosen[0]]):
             continue
         near = False
         if far > 0.0:
@@ -164,6 +181,7 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
         number: int = np.int64(0)  # type: ignore[assignment]
         bound: int = np.int64(NO_KEY)  # type: ignore[assignment]
         wide = False
+        tried_second = False
         scanning = tried[lot, 0] > 0
         while taken < kept.shape[1]:
             at = count
@@ -179,8 +197,13 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
                     continue
             else:
                 far = p.alternate_distance if wide else 0.0
-                at = _best(keys, state, count, records, bound, chosen, taken, far)
-                if at >= 0 and taken > p.alternates and _dominated(records[at], records, chosen, taken):
+                second = p.gardens == 2 and taken == p.alternates + 1 and not tried_second
+                at = _best(keys, state, count, records, bound, chosen, taken, far, second)
+                if second and (at < 0 or state[at] == EXACT):
+                    tried_second = True
+                if second and at < 0:
+                    continue
+                if at >= 0 and not second and taken > p.alternates and _dominated(records[at], records, chosen, taken):
                     state[at] = USED
                     continue
                 if at < 0 or state[at] == EXACT:
