@@ -1,4 +1,4 @@
-"""Lots that a veteran would judge, with what the field said: the test beats the map, the water table stays."""
+"""Made-up lots with what the field said of them: the test beats the map, the water table stays."""
 
 import geopandas as gpd
 import numpy as np

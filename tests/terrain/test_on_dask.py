@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import distributed
 import numpy as np
 import pytest
 
@@ -15,8 +16,6 @@ from screening.terrain.graph import solve
 from screening.terrain.on_dask import _survey, _Task
 from screening.terrain.tiles import tile_windows
 from tests.terrain.test_in_tiles import LAYERS, UNIT, assert_layers, empty_layers, made_up
-
-distributed = pytest.importorskip("distributed")
 
 
 @pytest.fixture(params=[1, 2], scope="module")
