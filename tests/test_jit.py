@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 
 import screening
-from screening.jit import compiled
+from screening.jit import cache_folder, compiled
 
 
 def kernels():
@@ -36,3 +36,9 @@ def test_plain_python_stays_at_hand():
 
     assert double.py_func(3) == 6
     assert double(np.arange(3.0)).tolist() == [0, 2, 4]
+
+
+@pytest.mark.parametrize(("name", "kernel"), list(kernels())[:3])
+def test_compiled_code_is_kept_under_a_fingerprint_of_all_kernels(name, kernel):
+    assert str(kernel._cache._impl.locator.get_cache_path()).startswith(cache_folder())
+    assert "kernels-" in cache_folder()
