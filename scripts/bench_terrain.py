@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import math
 import os
 import resource
 import subprocess
@@ -293,8 +294,8 @@ def compare(cells: int, folder: Path) -> None:
 
 def large(cells: int, folder: Path, tile: int) -> None:
     """Make a GeoTIFF by windows and route it in a process of its own."""
-    side = int(cells**0.5)
-    for size in sorted({round(1e4), side}):
+    side = math.isqrt(cells - 1) + 1
+    for size in sorted({10_000, side}):
         command = [sys.executable, __file__, "--large-make", str(size), "--folder", str(folder)]
         subprocess.run(command, check=True)
         command = [sys.executable, __file__, "--large-child", str(size), "--folder", str(folder), "--tile", str(tile)]

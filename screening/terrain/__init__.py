@@ -7,7 +7,7 @@ cut and on however many threads or workers.
 """
 
 from screening.terrain.culverts import cut_culverts
-from screening.terrain.fate import Fate, catchments, fate, flow_path
+from screening.terrain.fate import Fate, catchments, fate, flow_accumulation, flow_path
 from screening.terrain.fate_in_tiles import CellLabels, fate_tiles
 from screening.terrain.grid_sources import GridSource, MemoryGrid, RasterGrid, WithCuts, WithOutlets
 from screening.terrain.hollows import PARTS_PER_UNIT, Hollows, KeepHollows
@@ -41,6 +41,7 @@ __all__ = [
     "drain",
     "fate",
     "fate_tiles",
+    "flow_accumulation",
     "flow_path",
     "gradient_at_scale",
     "route",

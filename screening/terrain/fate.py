@@ -8,9 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from screening.terrain.codes import NO_FLOW, linear_steps
-from screening.terrain.kernels.fate import trace_fates, trace_path
+from screening.terrain.kernels.fate import start_accumulation, trace_fates, trace_path
+from screening.terrain.kernels.finish import accumulate
 
-__all__ = ["Fate", "catchments", "fate", "flow_path"]
+__all__ = ["Fate", "catchments", "fate", "flow_accumulation", "flow_path"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,6 +73,36 @@ def flow_path(direction: NDArray[np.uint8], row: int, column: int) -> tuple[NDAr
     if count < 0:
         raise ValueError("directions run in a circle")
     return path[:count] // columns, path[:count] % columns
+
+
+def flow_accumulation(direction: NDArray[np.uint8], weights: NDArray[np.integer] | None = None) -> NDArray[np.int64]:
+    """Add up what drains through each cell along given directions, the cell itself counted.
+
+    Parameters
+    ----------
+    direction
+        D8 codes, uint8, shape (rows, columns).
+    weights
+        What each cell adds, whole numbers below 2 to the 59 in all, so that no order of adding changes the sum; when
+        None 1, and 0 where there is no flow.
+
+    Raises
+    ------
+    ValueError
+        As for `fate`.
+    """
+    _check_directions(direction)
+    given = np.not_equal(direction, NO_FLOW).astype(np.int64) if weights is None else np.asarray(weights)
+    if given.shape != direction.shape or not np.issubdtype(given.dtype, np.integer):
+        raise ValueError(f"weights must be integers of shape {direction.shape}, got {given.dtype} {given.shape}")
+    size = direction.size
+    onward, flow, queue = np.empty(size, np.int64), np.empty(size + 1, np.int64), np.empty(size + 1, np.int64)
+    codes, added = np.ascontiguousarray(direction).reshape(-1), np.ascontiguousarray(given, np.int64).reshape(-1)
+    start_accumulation(codes, linear_steps(direction.shape[1]), added, onward, flow)
+    if accumulate(onward, flow, queue) < size:
+        raise ValueError("directions run in a circle")
+    total: NDArray[np.int64] = flow[:size] >> 4
+    return total.reshape(direction.shape)
 
 
 def catchments(direction: NDArray[np.uint8], rows: NDArray[np.int64], columns: NDArray[np.int64]) -> NDArray[np.int32]:

@@ -48,7 +48,7 @@ def route_on_dask(
     client
         A ``distributed.Client``.
     source
-        Heights and cell states; the workers must be able to read it.
+        Heights and cell states; the workers must be able to read it, so best from files: it is sent with each task.
     sinks
         Where to write the layers; written to by this process only.
     folder
@@ -86,7 +86,8 @@ def _route_once(
         )
         for n, window in enumerate(windows)
     ]
-    parts: list[HollowParts | None] = client.gather(client.map(_Task.run, tasks, pure=False))
+    # one by one: what the graph tells all tiles together can be large
+    parts: list[HollowParts | None] = client.gather([client.submit(_Task.run, task, pure=False) for task in tasks])
     table, numbers, final = None, np.zeros(0, np.int64), np.zeros(0, np.int32)
     if hollows:
         table, numbers, final = merge_hollows([part for part in parts if part is not None], solution.level.size)

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from screening.grid import Grid
-from screening.terrain import catchments, fate, flow_path, route
+from screening.terrain import catchments, fate, flow_accumulation, flow_path, route
 from screening.terrain.codes import COLUMN_STEP, ROW_STEP
 from tests.terrain.strategies import grids
 
@@ -59,6 +59,39 @@ def test_catchments_of_given_outlets() -> None:
 
 def test_of_two_outlets_in_one_cell_the_first_counts() -> None:
     assert catchments(DOWN, np.array([2, 2]), np.array([2, 2]))[0, 0] == 1
+
+
+def test_published_accumulation_of_given_directions() -> None:
+    # Directions all one way on 10 x 10 cells, the accumulation tests of Barnes's richdem.
+    ramp = np.tile(np.arange(1, 11), (10, 1))
+    for code, edge, expected in (
+        (1, np.s_[:, -1], ramp),
+        (64, np.s_[0], ramp.T[::-1]),
+        (128, np.s_[:, -1], np.minimum(np.arange(1, 11)[None], 10 - np.arange(10)[:, None])),
+    ):
+        direction = np.full((10, 10), code, np.uint8)
+        direction[edge] = 0
+        direction[0] = 0 if code == 128 else direction[0]
+        found = flow_accumulation(direction)
+        np.testing.assert_array_equal(found, expected)
+        assert found[direction == 0].sum() == 100
+
+
+def test_accumulation_of_weights() -> None:
+    weights = np.arange(9).reshape(3, 3)
+    assert flow_accumulation(DOWN, weights).tolist() == [[0, 1, 2], [3, 10, 5], [6, 7, 23]]
+    with pytest.raises(ValueError, match="integers of shape"):
+        flow_accumulation(DOWN, weights * 1.0)
+    with pytest.raises(ValueError, match="circle"):
+        flow_accumulation(np.array([[1, 16]], np.uint8))
+
+
+@settings(max_examples=15, deadline=None)
+@given(grids(30))
+def test_accumulation_of_a_routing_is_its_own(grid: Grid) -> None:
+    routing = route(grid)
+    is_ground = np.isin(grid.state, (0, 2)).astype(np.int64)
+    np.testing.assert_array_equal(flow_accumulation(routing.direction, is_ground), routing.accumulation)
 
 
 def test_refuses_directions_that_lead_nowhere() -> None:

@@ -41,13 +41,14 @@ def everything(grid: Grid) -> list[np.ndarray]:
     label, end = np.zeros(grid.shape, np.int32), np.zeros(grid.shape, np.int64)
     directions, labels = ArraySource(routing.direction, UNIT), ArraySource(routing.hollow_id, UNIT)
     terrain.fate_tiles(directions, labels, label=ArraySink(label), end=ArraySink(end), tile=8, threads=1)
+    added = terrain.flow_accumulation(routing.direction)
     infinite = terrain.d_infinity(lean)
     path = terrain.flow_path(routing.direction, 7, 7)
     east_north = terrain.gradient_at_scale(grid, 5.0, threads=1)
     return [
         routing.filled, routing.direction, routing.accumulation, routing.conditioned, routing.hollow_id,
         *vars(routing.hollows).values(), lean.filled, lean.accumulation, followed.label, followed.end, label, end,
-        *vars(infinite).values(),
+        added, *vars(infinite).values(),
         *path,
         terrain.slope_pct(grid, threads=1), terrain.aspect_deg(grid), *east_north,
     ]  # fmt: skip

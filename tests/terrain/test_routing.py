@@ -103,35 +103,6 @@ def test_one_cell_at_a_time_is_the_same() -> None:
     assert_same(route(grid, tile=1, threads=2), route(grid))
 
 
-@pytest.mark.slow
-def test_seeded_grid_is_the_same_for_all_tiles_and_threads() -> None:
-    grid = seeded_grid(5000, 4100)
-    whole = route(grid, tile=5000, threads=1)
-    assert_drains(grid, whole)
-    for tile, threads in ((64, 2), (250, 4), (512, 1), (1000, 2), (4096, 2)):
-        assert_same(route(grid, tile=tile, threads=threads), whole)
-    lean = drain(grid)
-    np.testing.assert_array_equal(lean.filled, whole.filled)
-    np.testing.assert_array_equal(lean.accumulation, whole.accumulation)
-
-
-def seeded_grid(rows: int, columns: int) -> Grid:
-    """Rough made-up ground with holes and houses, some of them round a court."""
-    rng = np.random.default_rng(2026)
-    y, x = np.mgrid[:rows, :columns].astype(np.float32)
-    z = 8 * np.sin(x / 310) * np.cos(y / 270) + 2 * np.sin((x + y) / 41) + np.sin((x - 2 * y) / 17) * 0.4
-    z = np.round((z + rng.normal(0, 0.05, z.shape)) * 256).astype(np.float32) / 256
-    state = np.zeros(z.shape, np.uint8)
-    for r, c in zip(rng.integers(0, rows, 3000), rng.integers(0, columns, 3000), strict=True):
-        state[r : r + 14, c : c + 11] = WALL
-        if r % 7 == 0:
-            state[r + 4 : r + 10, c + 4 : c + 7] = VALID
-    for r, c in zip(rng.integers(0, rows, 300), rng.integers(0, columns, 300), strict=True):
-        state[r : r + 30, c : c + 40] = NODATA
-    z[state == NODATA] = np.nan
-    return Grid(z, UNIT, state)
-
-
 def test_filled_equals_another_librarys() -> None:
     rng = np.random.default_rng(3)
     y, x = np.mgrid[:300, :280]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
 from numpy.typing import NDArray
 
 from screening.jit import compiled
@@ -51,6 +52,20 @@ def trace_fates(
                 label[above] = labels[cell] if labels[cell] != 0 else label[cell]
             cell = above
     return True
+
+
+@compiled
+def start_accumulation(direction: Array, steps: Array, weights: Array, onward: Array, flow: Array) -> None:
+    """Prepare `kernels.finish.accumulate` for a whole raster; all arrays are flat, ``flow`` one longer."""
+    for cell in range(direction.size):
+        flow[cell] = np.int64(weights[cell]) << 4
+        onward[cell] = direction.size
+        if direction[cell] != 0 and direction[cell] != 255:
+            onward[cell] = cell + steps[direction[cell]]
+    flow[direction.size] = 0
+    for cell in range(direction.size):
+        if onward[cell] < direction.size:
+            flow[onward[cell]] += 1
 
 
 @compiled

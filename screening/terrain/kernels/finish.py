@@ -129,8 +129,8 @@ def onward_cells(way: Array, step: Array, onward: Array) -> None:
 
 
 @compiled
-def accumulate(onward: Array, flow: Array, queue: Array) -> None:
-    """Add every cell's flow to all cells downstream.
+def accumulate(onward: Array, flow: Array, queue: Array) -> int:
+    """Add every cell's flow to all cells downstream; return the cells done, which are fewer only on a circle.
 
     ``flow`` holds sixteen times what a cell adds plus the number of cells that feed it; a cell whose feeders are done
     joins the queue. Place ``onward.size`` of flow takes what leaves. Written without branches that depend on the
@@ -150,6 +150,7 @@ def accumulate(onward: Array, flow: Array, queue: Array) -> None:
         flow[there] = total
         queue[last] = there
         last += 1 if total & 15 == 0 and there < cells else 0
+    return last
 
 
 @compiled
