@@ -7,12 +7,14 @@ for each call, as a dataset must never cross threads or processes.
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Protocol, runtime_checkable
 
 import numpy as np
 import rasterio
+import rasterio.shutil
 from affine import Affine
 from numpy.typing import NDArray
 from pyproj import CRS
@@ -182,7 +184,19 @@ class GeoTiffSource:
 
 @dataclass
 class GeoTiffSink:
-    """A tiled GeoTIFF to write to, window by window, from one thread; ``close`` finishes it."""
+    """A tiled GeoTIFF to write to, window by window, from one thread; as a context it closes itself.
+
+    The cells are written aside, to a file ending in ``.part``; ``close`` gives it its name, so that a raster under its
+    final name is whole. Leaving the context by an exception removes it.
+
+    Parameters
+    ----------
+    path, shape, transform, dtype, crs, nodata
+        The raster.
+    cloud_optimized
+        Lay the file out as a cloud-optimized GeoTIFF, with overviews, when it is closed; this needs as much room on
+        the disk again. Classes and counts keep the nearest cell in overviews, floats their mean.
+    """
 
     path: Path
     shape: tuple[int, int]
@@ -190,13 +204,17 @@ class GeoTiffSink:
     dtype: str
     crs: CRS | None = None
     nodata: float | None = None
+    cloud_optimized: bool = False
     _dataset: Any = field(default=None, repr=False)
+
+    def _aside(self, ending: str = "part") -> Path:
+        return self.path.with_name(f"{self.path.name}.{ending}")
 
     def write(self, window: Window, values: NDArray[Any]) -> None:
         """Write the values of a window."""
         if self._dataset is None:
             self._dataset = rasterio.open(
-                self.path,
+                self._aside(),
                 "w",
                 driver="GTiff",
                 height=self.shape[0],
@@ -216,7 +234,40 @@ class GeoTiffSink:
         self._dataset.write(values, 1, window=RasterioWindow(window.column, window.row, window.columns, window.rows))
 
     def close(self) -> None:
-        """Flush and close the file."""
+        """Finish the file and give it its name; nothing when nothing was written."""
+        if self._dataset is None:
+            return
+        self._dataset.close()
+        self._dataset = None
+        if self.cloud_optimized:
+            mean = np.issubdtype(np.dtype(self.dtype), np.floating)
+            rasterio.shutil.copy(
+                self._aside(),
+                self._aside("cog"),
+                driver="COG",
+                compress="zstd",
+                level=1,
+                overview_resampling="average" if mean else "nearest",
+                bigtiff="IF_SAFER",
+            )
+            os.replace(self._aside("cog"), self._aside())
+        os.replace(self._aside(), self.path)
+
+    def discard(self) -> None:
+        """Remove what was written so far."""
         if self._dataset is not None:
             self._dataset.close()
             self._dataset = None
+        self._aside().unlink(missing_ok=True)
+        self._aside("cog").unlink(missing_ok=True)
+
+    def __enter__(self) -> GeoTiffSink:
+        """Write to it."""
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, *_: object) -> None:
+        """Close it, or remove what was written when an exception goes through."""
+        if kind is None:
+            self.close()
+        else:
+            self.discard()

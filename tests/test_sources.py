@@ -1,4 +1,6 @@
 import numpy as np
+import pytest
+import rasterio
 from affine import Affine
 from pyproj import CRS
 
@@ -49,3 +51,31 @@ def test_a_geotiff_written_by_windows_reads_back_by_windows(tmp_path):
     metres = GeoTiffSource(path, transform_m=TRANSFORM @ Affine.scale(0.3048), working_crs=CRS.from_epsg(32632))
     assert metres.transform.a == 0.3048
     assert metres.crs == CRS.from_epsg(32632)
+
+
+def test_a_raster_has_its_name_only_when_it_is_whole(tmp_path):
+    path = tmp_path / "heights.tif"
+    path.write_bytes(b"an earlier file")
+    with pytest.raises(RuntimeError, match="power is gone"):
+        with GeoTiffSink(path, (20, 30), TRANSFORM, "float32") as sink:
+            sink.write(Window(0, 0, 20, 30), np.ones((20, 30), np.float32))
+            raise RuntimeError("power is gone")
+    assert [file.name for file in tmp_path.iterdir()] == ["heights.tif"]
+    assert path.read_bytes() == b"an earlier file"
+
+
+@pytest.mark.parametrize(("dtype", "overview"), [("float32", 1.5), ("uint8", 1)])
+def test_a_cloud_optimized_file_holds_the_same_cells_and_overviews(tmp_path, dtype, overview):
+    path = tmp_path / "cells.tif"
+    values = np.tile(np.array([[1, 2], [1, 2]], dtype), (400, 350))
+    with GeoTiffSink(path, values.shape, TRANSFORM, dtype, CRS.from_epsg(32631), cloud_optimized=True) as sink:
+        for row in (0, 512):
+            window = Window(row, 0, 512, 700).clipped(values.shape)
+            sink.write(window, values[window.slices])
+    assert [file.name for file in tmp_path.iterdir()] == ["cells.tif"]
+    np.testing.assert_array_equal(GeoTiffSource(path).read(), values)
+    with rasterio.open(path) as dataset:
+        assert dataset.tags(ns="IMAGE_STRUCTURE")["LAYOUT"] == "COG"
+        assert dataset.overviews(1) == [2]
+        half = dataset.read(1, out_shape=(400, 350))
+    assert half[200, 100] == overview

@@ -2,7 +2,7 @@
 
 The guide `screening/guide/terrain.md` explains the method on a drawn example. In memory: `route` (everything) and
 `drain` (the fastest), `fate`, `flow_path`, `catchments`, `d_infinity`, `slope_pct`, `aspect_deg`, `gradient_at_scale`.
-Larger than memory: `route_tiles`, `route_on_dask`, `fate_tiles`. Layers are the same, bit for bit, however a raster is
+Larger than memory: `route_tiles`, `route_on_dask`, `fate_tiles`, `slope_tiles`. Layers are the same, bit for bit, however a raster is
 cut and on however many threads or workers.
 """
 
@@ -16,6 +16,7 @@ from screening.terrain.infinity import DInfinity, d_infinity
 from screening.terrain.on_dask import route_on_dask
 from screening.terrain.routing import Drainage, Routing, drain, route
 from screening.terrain.slope import aspect_deg, downslope_deg, gradient_at_scale, slope_at_scale_pct, slope_pct
+from screening.terrain.slope_in_tiles import slope_tiles
 
 __all__ = [
     "PARTS_PER_UNIT",
@@ -49,4 +50,5 @@ __all__ = [
     "route_tiles",
     "slope_at_scale_pct",
     "slope_pct",
+    "slope_tiles",
 ]
