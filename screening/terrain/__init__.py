@@ -2,8 +2,8 @@
 
 The guide `screening/guide/terrain.md` explains the method on a drawn example. In memory: `route` (everything) and
 `drain` (the fastest), `fate`, `flow_path`, `catchments`, `d_infinity`, `slope_pct`, `aspect_deg`, `gradient_at_scale`.
-Larger than memory: `route_tiles`, `route_on_dask`, `fate_tiles`, `slope_tiles`. Layers are the same, bit for bit, however a raster is
-cut and on however many threads or workers.
+Larger than memory: `route_tiles`, `route_on_dask`, `fate_tiles`, `slope_tiles`. Layers are the same, bit for bit,
+however a raster is cut and on however many threads or workers.
 """
 
 from screening.terrain.culverts import cut_culverts
