@@ -114,19 +114,10 @@ def _inside(cells: NDArray[np.int64], window: Window, columns: int) -> NDArray[n
 
 
 @dataclass(frozen=True, eq=False)
-class WithOutlets:
-    """Another grid source, with some cells made outlets.
-
-    Parameters
-    ----------
-    source
-        The grid.
-    cells
-        Linear indices of the outlets, rising; those without a height stay nodata.
-    """
+class _Over:
+    """A grid source laid over another one."""
 
     source: GridSource
-    cells: NDArray[np.int64]
 
     @property
     def shape(self) -> tuple[int, int]:
@@ -137,6 +128,21 @@ class WithOutlets:
     def transform(self) -> Affine:
         """From (column, row) to (x, y) [m]."""
         return self.source.transform
+
+
+@dataclass(frozen=True, eq=False)
+class WithOutlets(_Over):
+    """Another grid source, with some cells made outlets.
+
+    Parameters
+    ----------
+    source
+        The grid.
+    cells
+        Linear indices of the outlets, rising; those without a height stay nodata.
+    """
+
+    cells: NDArray[np.int64]
 
     def read(self, window: Window) -> Grid:
         """The grid of a window."""
@@ -151,7 +157,7 @@ class WithOutlets:
 
 
 @dataclass(frozen=True, eq=False)
-class WithCuts:
+class WithCuts(_Over):
     """Another grid source, with some cells cut to given heights, as by culverts.
 
     Parameters
@@ -164,19 +170,8 @@ class WithCuts:
         Height of each; a cell is lowered to it and never raised.
     """
 
-    source: GridSource
     cells: NDArray[np.int64]
     heights: NDArray[np.float64]
-
-    @property
-    def shape(self) -> tuple[int, int]:
-        """Rows and columns."""
-        return self.source.shape
-
-    @property
-    def transform(self) -> Affine:
-        """From (column, row) to (x, y) [m]."""
-        return self.source.transform
 
     def read(self, window: Window) -> Grid:
         """The grid of a window."""

@@ -9,7 +9,7 @@ and work against each other.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 import pandas as pd
@@ -195,17 +195,9 @@ def sizing_table(
 
     Capture depth, ponding depth, void fraction and runoff coefficient are the rules' own unless given.
     """
-    wanted = rules.capture_depth_mm if capture_depth_mm is None else capture_depth_mm
-    areas = ponding_area_m2(
-        np.asarray(draining_areas_m2, dtype=np.float64)[:, None],
-        wanted,
-        runoff_coefficient=rules.runoff_coefficient,
-        ponding_depth_mm=rules.ponding_depth_mm,
-        bed_depth_mm=np.asarray(bed_depths_mm, dtype=np.float64)[None, :],
-        void_fraction=rules.void_fraction,
+    return _by_bed_depth(
+        ponding_area_m2, pd.Index(draining_areas_m2, name="draining_area_m2"), bed_depths_mm, rules, capture_depth_mm
     )
-    rows = pd.Index(draining_areas_m2, name="draining_area_m2")
-    return pd.DataFrame(areas, index=rows, columns=pd.Index(bed_depths_mm, name="bed_depth_mm"))
 
 
 def served_area_table(
@@ -216,14 +208,25 @@ def served_area_table(
     capture_depth_mm: float | None = None,
 ) -> pd.DataFrame:
     """Draining area served by ponding area (rows) and bed depth (columns) [m2]: ``sizing_table`` the other way."""
-    wanted = rules.capture_depth_mm if capture_depth_mm is None else capture_depth_mm
-    areas = draining_area_m2(
-        np.asarray(ponding_areas_m2, dtype=np.float64)[:, None],
-        wanted,
+    return _by_bed_depth(
+        draining_area_m2, pd.Index(ponding_areas_m2, name="ponding_area_m2"), bed_depths_mm, rules, capture_depth_mm
+    )
+
+
+def _by_bed_depth(
+    size: Callable[..., Floats],
+    areas_m2: pd.Index,
+    bed_depths_mm: Sequence[float],
+    rules: Rules,
+    capture_depth_mm: float | None,
+) -> pd.DataFrame:
+    """One area from another and the bed's depth, by the rules."""
+    found = size(
+        areas_m2.to_numpy(dtype=np.float64)[:, None],
+        rules.capture_depth_mm if capture_depth_mm is None else capture_depth_mm,
         runoff_coefficient=rules.runoff_coefficient,
         ponding_depth_mm=rules.ponding_depth_mm,
         bed_depth_mm=np.asarray(bed_depths_mm, dtype=np.float64)[None, :],
         void_fraction=rules.void_fraction,
     )
-    rows = pd.Index(ponding_areas_m2, name="ponding_area_m2")
-    return pd.DataFrame(areas, index=rows, columns=pd.Index(bed_depths_mm, name="bed_depth_mm"))
+    return pd.DataFrame(found, index=areas_m2, columns=pd.Index(bed_depths_mm, name="bed_depth_mm"))
