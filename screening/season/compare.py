@@ -9,6 +9,7 @@ import pandas as pd
 
 from screening.fields import REASONS
 from screening.ranking.verdict import VERDICTS
+from screening.units import shown_score
 
 __all__ = ["changed_lots", "compare_words", "record_changes"]
 
@@ -184,10 +185,8 @@ def _lot_change(row: Mapping[str, Any]) -> str:
         x, y = (_value(row, f"{name}_{when}") for when in ("before", "after"))
         if x != y:
             parts.append(f"{name.replace('_', ' ')} {x or 'none'} -> {y or 'none'}")
-    for name, unit in (("score", 100), ("rank", 1)):
+    for name, shown in (("score", shown_score), ("rank", int)):
         x, y = (_value(row, f"{name}_{when}") for when in ("before", "after"))
         if x != y:
-            parts.append(
-                f"{name} {'none' if x is None else int(x) // unit} -> {'none' if y is None else int(y) // unit}"
-            )
+            parts.append(f"{name} {'none' if x is None else shown(x)} -> {'none' if y is None else shown(y)}")
     return ", ".join(parts)

@@ -17,6 +17,7 @@ from screening.outputs.sheets.plan import fit_plan
 from screening.outputs.sheets.plan_drawing import draw_plan
 from screening.ranking.sentences import sentence
 from screening.result import Screening
+from screening.units import shown_score
 
 __all__ = ["draw_sheet"]
 
@@ -69,7 +70,7 @@ def _standing(lot: Any) -> str:
     group = _text(lot.rank_group)
     about = f", about equal {group.replace('-', '–')}" if "-" in group else ""
     verdict = str(lot.verdict).capitalize()
-    return f"{verdict}. Next: {step}. Rank {lot.rank}{about}, score {(int(lot.score) + 50) // 100} of 100."
+    return f"{verdict}. Next: {step}. Rank {lot.rank}{about}, score {shown_score(lot.score)} of 100."
 
 
 def _pairs(page: SheetPage, x: float, y: float, width: float, title: str, pairs: Pairs) -> float:
