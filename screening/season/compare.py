@@ -121,6 +121,10 @@ def _cause(
     elif not told and not same_soil:
         causes.append("conductivity moved by soil tests or the soil map")
     causes += [f"rule {n} {x} -> {y}" for n, (x, y) in rules.items() if n in {REASONS[c].rule for c in codes}]
+    before_own, after_own = (set(str(_value(row, "own_rules") or "").split("; ")) for row in (a, b))
+    if before_own != after_own:
+        changed = sorted({words.split(" ")[0] for words in before_own ^ after_own if words})
+        causes.append("rules of its own: " + ", ".join(changed))
     if not causes and rules:
         causes.append("rules: " + ", ".join(list(rules)[:6]))
     if not causes and inputs:

@@ -17,9 +17,11 @@ from __future__ import annotations
 from typing import Any, Final
 
 import numpy as np
+import pandas as pd
 import shapely
 from numpy.typing import NDArray
 
+from screening.lot_rules import OwnRules, rule_sets
 from screening.rules import Rules
 from screening.siting.soil_limits import SOIL_LIMITS
 from screening.siting.spot_limits import FINE, LIMITS, LOOK_CLOSER, RULES_OUT, candidate_reasons, number, text
@@ -33,10 +35,17 @@ SLOPE_STEP_PCT: Final = 5.0
 SMALL: Final = 1e-6
 
 
-def reasons_of(candidates: Any, rules: Rules) -> Any:
-    """Everything that stands against each candidate: rows as ``spot_limits.candidate_reasons`` makes them."""
-    findings = [limit(candidates, rules) for limit in (*LIMITS, *SOIL_LIMITS)]
-    return candidate_reasons(findings, len(candidates))
+def reasons_of(candidates: Any, rules: Rules, own_rules: OwnRules | None = None) -> Any:
+    """Everything that stands against each candidate: rows as ``spot_limits.candidate_reasons`` makes them.
+
+    ``own_rules``: rules of single lots that differ from ``rules``.
+    """
+    parts = []
+    for rows, mine in rule_sets(candidates["lot_id"], rules, own_rules or {}):
+        some = candidates.iloc[rows] if len(rows) < len(candidates) else candidates
+        found = candidate_reasons([limit(some, mine) for limit in (*LIMITS, *SOIL_LIMITS)], len(some))
+        parts.append(found.assign(row=rows[found["row"].to_numpy(dtype=np.int64)]))
+    return parts[0] if len(parts) == 1 else pd.concat(parts, ignore_index=True)
 
 
 def severity_of(reasons: Any, count: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:

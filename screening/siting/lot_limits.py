@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from screening.area import AreaContext, Block
+from screening.lot_rules import own_words
 from screening.rules import Rules
 from screening.siting.lot_cells import places
 from screening.siting.spot_limits import LOOK_CLOSER, NOTE, RULES_OUT, TEST_SOIL
@@ -138,6 +139,9 @@ def lot_reasons(block: Block, context: AreaContext) -> pd.DataFrame:
     parts.append(_partly_assessed(block, context, ids))
     parts.append(_placed(block))
     parts.append(_stacked(block))
+    own = [lot for lot in ids if lot in context.own_rules]
+    words = [own_words(context.own_rules[lot]) for lot in own]
+    parts.append(rows_of(np.array(own, dtype=object), "own_rules", NOTE, detail=np.array(words, dtype=object)))
     if context.field is not None:
         parts.append(_field_reasons(context.field.reasons, ids))
     return pd.concat(parts, ignore_index=True)

@@ -202,12 +202,13 @@ def draw_sheet(page: SheetPage, result: Screening, own: LotSheet, around: Surrou
     plan = fit_plan(lot.geometry.bounds, (MARGIN, top, side, side), page.units)
     draw_plan(page, plan, own, around, result.rasters["heights_m"])
     x, width = MARGIN + side + _GAP, page.width - side - _GAP
-    pairs = lot_pairs(lot, page.units) if spot is None else garden_pairs(lot, result.rules, page.units)
+    rules = result.rules_of(str(lot.lot_id))
+    pairs = lot_pairs(lot, page.units) if spot is None else garden_pairs(lot, rules, page.units)
     y = _pairs(page, x, top, width, "The lot" if spot is None else "The garden", pairs)
     _reasons(page, x, y, width, top + side - 17, own.rows["reasons"])
     page.text(x, top + side - 14.5, width, words.PLAN_KEY, 6.2, colour=SOFT)
     garden = None
     if spot is not None:
-        garden = sizing_pairs(spot, result.rules, page.units), bill_pairs(own.bill, page.units)
+        garden = sizing_pairs(spot, rules, page.units), bill_pairs(own.bill, page.units)
     _lower(page, top + side + 3, garden)
     _cautions(page, page.bottom - 12)
