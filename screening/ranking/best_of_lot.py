@@ -25,7 +25,7 @@ from screening.ranking.lot_draws import LotDraws
 from screening.ranking.soil_draws import SoilKinds, soil_kinds
 from screening.rules import Rules
 from screening.siting.choose import FALL_STEP_M, FALL_STEPS_MOST, SLOPE_STEP_PCT, WATER_STEP, reasons_of, severity_of
-from screening.siting.spot_limits import LOOK_CLOSER, RULES_OUT, TEST_SOIL, flag, number
+from screening.siting.spot_limits import LOOK_CLOSER, NOTE, RULES_OUT, TEST_SOIL, flag, number
 from screening.soils.conductivity import least_infiltration_mm_h
 from screening.units import UM_PER_S_MM_PER_H
 
@@ -151,7 +151,7 @@ def _fixed_order(table: Any, severity: Integers, heaviest: Integers, place: Inte
     """The order of ``siting.choose`` as one whole number, smaller first, without fall and slope."""
     aspect = number(table, "aspect")
     parts = {
-        "severity": severity,
+        "severity": np.maximum(severity, NOTE),
         "reasons": np.minimum(np.where(severity >= LOOK_CLOSER, heaviest, 0), 15),
         "water": 63 - np.clip(_steps(number(table, "kept_of_lot_share"), WATER_STEP), 0, 63),
         "aspect": np.where((aspect >= 1.5 - SMALL) & (aspect <= 2.0 + SMALL), 0, 1),
