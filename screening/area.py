@@ -20,7 +20,6 @@ from numpy.typing import NDArray
 from pyproj import CRS
 
 from screening.grid import Grid
-from screening.lot_rules import OwnRules
 from screening.rules import Rules
 
 __all__ = ["LAYER_COLUMNS", "Area", "AreaContext", "Block", "FieldFacts", "Note", "SoilMap", "Tables"]
@@ -152,10 +151,10 @@ class AreaContext:
     notes: tuple[Note, ...] = ()
     rain_years: Any = None
     """The rain record made ready for the year's balance (``water.year.RainYears``); None without a record."""
-    own_rules: OwnRules = field(default_factory=dict)
-    """Rules of single lots that differ from ``rules``."""
     field: FieldFacts | None = None
     """What was learnt in the field; None without field results."""
+    inlet_ids: tuple[str, ...] = ()
+    """Ids of the area's inlets, in the order of their layer: what the numbers of the raster ``inlet`` stand for."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -176,7 +175,8 @@ class Block:
         ``slope_pct``, ``dz_dx``, ``dz_dy`` (at the rules' scale, m/m, x east and y north, ground without walls),
         ``direction`` (uint8 D8), ``accumulation`` (int64 cells), ``hollow_depth_m``, ``wet`` (bool, hollows that count
         as wet), ``carved_m``, ``reaches`` (uint8, first stop met downstream: see ``siting.overflow``), ``enters``
-        (int32, roof number + 1 of the first building's setback entered downstream, 0 none).
+        (int32, roof number + 1 of the first building's setback entered downstream, 0 none), ``inlet`` (int32, number of
+        the inlet in the area's layer + 1 that the cell's water ends in, 0 none).
     tables
         Rows of the stages that came before.
     soils, surface
@@ -228,4 +228,5 @@ def empty_rasters(shape: tuple[int, int]) -> dict[str, NDArray[Any]]:
         "carved_m": zeros,
         "reaches": np.zeros(shape, dtype=np.uint8),
         "enters": np.zeros(shape, dtype=np.int32),
+        "inlet": np.zeros(shape, dtype=np.int32),
     }

@@ -15,17 +15,17 @@ from typing import Any, Final
 import pandas as pd
 
 from screening import __version__
-from screening.area import Area, AreaContext, FieldFacts
+from screening.area import Area, FieldFacts, Note
 from screening.blocks.area_terrain import area_terrain
 from screening.blocks.split import LOTS_PER_BLOCK, split
 from screening.blocks.stages import join_tables, run_block
+from screening.blocks.storm import storm_rules
 from screening.blocks.whole_area import area_context, complete_area
 from screening.errors import BadInput, Fault
 from screening.fields import TABLES, conform
 from screening.inputs import ReadArea, inspect_area
 from screening.inputs import read_area as read_files
 from screening.inputs.check import describe
-from screening.lot_rules import OwnRules
 from screening.outputs import write_outputs
 from screening.progress import Progress, SilentProgress
 from screening.ranking.chance_columns import with_chance_reasons, with_chances
@@ -37,6 +37,8 @@ from screening.result import Screening
 from screening.rules import Rules
 from screening.season.built import season_table
 from screening.season.reduce import with_basements
+from screening.streets.curve_table import curve_table
+from screening.streets.inlets import inlet_totals
 from screening.streets.totals import street_totals
 
 __all__ = ["check_area", "rank", "read_area", "run_area", "screen"]
@@ -75,8 +77,15 @@ def read_area(path: Path | str) -> ReadArea:
     BadInput
         With every fault found, each naming file, layer, feature and mend.
     """
-    read = read_files(path)
-    return replace(read, area=complete_area(read))
+    return _completed(read_files(path))
+
+
+def _completed(read: ReadArea) -> ReadArea:
+    """The area with its soils, rain and field results, its rules with the storm that it asks for."""
+    area = complete_area(read)
+    wanted = None if read.rain_file is None else read.rain_file.storm
+    rules, told = storm_rules(wanted, area.rain, read.rules)
+    return replace(read, area=replace(area, notes=(*area.notes, *told)), rules=rules)
 
 
 def check_area(path: Path | str) -> tuple[list[str], tuple[Fault, ...]]:
@@ -94,7 +103,7 @@ def check_area(path: Path | str) -> tuple[list[str], tuple[Fault, ...]]:
     if reading.faults:
         return lines, reading.faults
     try:
-        area = complete_area(reading.result())
+        area = _completed(reading.result()).area
     except BadInput as error:
         return lines, error.faults
     told = [note.text for note in area_context(area, Rules()).notes if note not in reading.notes]
@@ -105,7 +114,6 @@ def screen(
     area: Area,
     rules: Rules | None = None,
     *,
-    own_rules: OwnRules | None = None,
     lots_per_block: int = LOTS_PER_BLOCK,
     threads: int = 2,
     progress: Progress | None = None,
@@ -116,8 +124,8 @@ def screen(
     ----------
     area
         The area, as ``read_area`` or ``area_from_layers`` makes it.
-    rules, own_rules
-        The programme's rules, the defaults when None; those of single lots that differ from them, by lot id.
+    rules
+        The programme's rules; the defaults when None.
     lots_per_block
         Lots that are worked on at a time; bounds memory, never changes the answer.
     threads
@@ -130,20 +138,22 @@ def screen(
     Screening
         Tables, rasters and the run record.
     """
-    rules, progress = rules or Rules(), progress or SilentProgress()
+    rules = rules or Rules()
+    progress = progress or SilentProgress()
     progress.stage(STAGES[1], 2, len(STAGES))
     area = with_basements(area)
     rasters = area_terrain(area, rules, threads=threads)
-    context = area_context(area, rules, own_rules)
+    context = area_context(area, rules)
     progress.stage(STAGES[2], 3, len(STAGES))
     parts, done, total = [], 0, len(area.layers["lots"])
-    for block in split(area, rasters, lots_per_block, rules=rules, own_rules=context.own_rules):
+    for block in split(area, rasters, lots_per_block):
         parts.append(run_block(block, context))
         done += len(block.lots)
         progress.step(done, total)
     progress.stage(STAGES[3], 4, len(STAGES))
-    tables = rank(join_tables(parts), area.layers.get("streets"), rules, context.field, context.own_rules)
-    season = season_table(tables, context, area.layers.get("inlets"))
+    inlets = area.layers.get("inlets")
+    tables = rank(join_tables(parts), area.layers.get("streets"), rules, context.field, inlets)
+    season = season_table(tables, context, inlets)
     if season is not None:
         tables["season"] = season
     tables["problems"] = _all_problems(area.problems, tables["problems"])
@@ -157,8 +167,7 @@ def screen(
         rasters={name: rasters[source] for name, source in WRITTEN_RASTERS.items()},
         rules=rules,
         notes=context.notes,
-        record=_record(area, context, tables),
-        own_rules=context.own_rules,
+        record=_record(area, context.notes, rules, tables),
     )
 
 
@@ -167,14 +176,14 @@ def rank(
     streets: Any | None,
     rules: Rules,
     field: FieldFacts | None = None,
-    own_rules: OwnRules | None = None,
+    inlets: Any | None = None,
 ) -> dict[str, Any]:
-    """Give the lots their verdicts, reasons, scores and ranks, and sum them up by street."""
+    """Give the lots their verdicts, reasons, scores and ranks, and sum them up by street and by inlet."""
     lots = tables["lots"].copy()
     if field is not None:
         status = field.lots.set_index("lot_id")["contact_status"].reindex(lots["lot_id"])
         lots["contact_status"] = pd.array(status.to_numpy(dtype=object), dtype="str")
-    drawn = chances({**tables, "lots": lots}, rules, own_rules)
+    drawn = chances({**tables, "lots": lots}, rules)
     lots = with_chances(lots, drawn)
     reasons = with_chance_reasons(tables["reasons"], lots["lot_id"], drawn.ground, rules)
     found = verdicts(lots["lot_id"], reasons)
@@ -182,7 +191,12 @@ def rank(
         lots[column] = found[column].to_numpy()
     lots["reasons"] = lot_reasons(lots["lot_id"], reasons).to_numpy()
     lots = conform(score_lots(lots, rules), TABLES["lots"])
-    return {**tables, "lots": lots, "reasons": reasons, "streets": street_totals(lots, streets)}
+    sums = {
+        "streets": street_totals(lots, streets, rules),
+        "curves": curve_table(lots, rules),
+        "inlet_totals": inlet_totals(lots, tables["downspouts"], tables["candidates"], inlets),
+    }
+    return {**tables, "lots": lots, "reasons": reasons, **sums}
 
 
 def run_area(
@@ -236,7 +250,7 @@ def run_area(
     start = time.perf_counter()
     read = read_area(path)
     timings["reading_s"] = time.perf_counter() - start
-    result = screen(read.area, read.rules, own_rules=read.own_rules, progress=progress)
+    result = screen(read.area, read.rules, progress=progress)
     timings["screening_s"] = time.perf_counter() - start - timings["reading_s"]
     progress.stage(STAGES[4], 5, len(STAGES))
     paths = write_outputs(result, out, timings, units=units, addresses=addresses, public=public)
@@ -252,7 +266,7 @@ def _all_problems(reading: Any | None, stages: Any) -> Any:
     return conform(pd.concat([reading, stages], ignore_index=True), TABLES["problems"])
 
 
-def _record(area: Area, context: AreaContext, tables: Mapping[str, Any]) -> dict[str, Any]:
+def _record(area: Area, notes: tuple[Note, ...], rules: Rules, tables: Mapping[str, Any]) -> dict[str, Any]:
     """What was run on what, without times."""
     lots = tables["lots"]
     grid = area.elevation
@@ -274,7 +288,6 @@ def _record(area: Area, context: AreaContext, tables: Mapping[str, Any]) -> dict
             "layers": {name: len(layer) for name, layer in sorted(area.layers.items())},
             "problems": len(tables["problems"]),
         },
-        "rules": context.rules.model_dump(),
-        "rules_by_lot": {lot: dict(given) for lot, given in sorted(context.own_rules.items())},
-        "notes": [{"kind": note.kind, "layer": note.layer, "text": note.text} for note in context.notes],
+        "rules": rules.model_dump(),
+        "notes": [{"kind": note.kind, "layer": note.layer, "text": note.text} for note in notes],
     }

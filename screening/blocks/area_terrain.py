@@ -15,7 +15,7 @@ from rasterio.features import rasterize
 from screening.area import Area
 from screening.grid import NODATA, OUTLET, VALID, WALL, Grid
 from screening.rules import Rules
-from screening.siting.overflow import area_downstream
+from screening.siting.overflow import area_downstream, inlet_labels
 from screening.sources import ArraySource, RasterSource
 from screening.terrain import gradient_at_scale, route
 
@@ -93,5 +93,6 @@ def area_terrain(area: Area, rules: Rules, *, threads: int = 2) -> dict[str, Ras
         "carved_m": routing.carved * factor if routing.carved is not None else np.zeros(grid.shape),
         "reaches": reaches,
         "enters": enters,
+        "inlet": inlet_labels(area, routing.direction),
     }
     return {name: ArraySource(values, grid.transform, grid.crs) for name, values in layers.items()}

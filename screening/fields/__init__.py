@@ -15,7 +15,7 @@ from screening.fields.lots_table import LOTS
 from screening.fields.reason_codes import REASONS, SEVERITIES, Reason
 from screening.fields.roof_tables import DOWNSPOUTS, ROOF_PIECES, ROOF_SHARES
 from screening.fields.season_table import OFF_LIST, SEASON
-from screening.fields.summary_tables import PROBLEMS, REASON_ROWS, SOIL_LOTS, STREETS
+from screening.fields.summary_tables import CURVES, INLETS, PROBLEMS, REASON_ROWS, SOIL_LOTS, STREETS
 
 __all__ = ["LAYERS", "OFF_LIST", "REASONS", "SEVERITIES", "TABLES", "Field", "Reason", "conform", "round_half_up"]
 
@@ -32,6 +32,8 @@ TABLES: dict[str, tuple[Field, ...]] = {
     "soil_lots": SOIL_LOTS,
     "reasons": REASON_ROWS,
     "streets": STREETS,
+    "curves": CURVES,
+    "inlet_totals": INLETS,
     "season": SEASON,
     "problems": PROBLEMS,
 }

@@ -39,6 +39,7 @@ LOTS: tuple[Field, ...] = (
     Field("downspouts_placed", "integer", "", 0, "roofs", "Of these, placed by the tool."),
     Field("drain_reach_share", "number", "0 to 1", 0.01, "siting", "Share of the roof water that today runs to street, drive, inlet or pipe."),
     Field("drain_reach_basis", "text", "", 0, "siting", "given, traced or guessed."),
+    Field("inlet", "text", "", 0, "siting", "Inlet that most of its roof water ends in (of its ground's, where it has no downspout); empty when none."),
     Field("hsg", "text", "", 0, "soils", "Hydrologic soil group by share of the open ground."),
     Field("hsg_share", "number", "0 to 1", 0.01, "soils", "That group's share."),
     Field("hsg_spot", "text", "", 0, "soils", "Group at the spot."),
@@ -69,7 +70,6 @@ LOTS: tuple[Field, ...] = (
     Field("year_kept_m3", "number", "m3", 0.1, "water", "Captured and otherwise bound for the drain, mean year."),
     Field("overflow_to", "text", "", 0, "siting", "street, inlet, water, lot line, edge of data, hollow or the building it threatens."),
     Field("assessed_share", "number", "0 to 1", 0.01, "siting", "Share of the lot with valid elevation."),
-    Field("own_rules", "text", "", 0, "inputs", "Rules that hold for this lot instead of the area's; empty when none do."),
     Field("contact_status", "text", "", 0, "season", "Field status."),
     Field("geometry", "geometry", "", 0, "inputs", "The lot."),
 )

@@ -42,5 +42,6 @@ DOWNSPOUTS: tuple[Field, ...] = (
     Field("ground_m", "number", "m", 0.001, "siting", "Ground at the downspout, read off the wall."),
     Field("reach_share", "number", "0 to 1", 0.01, "siting", "Share of its water that today reaches the drain."),
     Field("reach_basis", "text", "", 0, "siting", "given, traced or guessed."),
+    Field("inlet", "text", "", 0, "siting", "Inlet that its water ends in over the ground and along gutters; empty when none."),
     Field("geometry", "geometry", "", 0, "roofs", "Where it meets the wall."),
 )

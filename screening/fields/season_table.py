@@ -37,7 +37,7 @@ SEASON: tuple[Field, ...] = (
     Field("built_storm_kept_m3", "number", "m3", 0.01, "season", "Of this, kept out of the drain."),
     Field("built_year_captured_m3", "number", "m3", 0.1, "season", "Captured in a mean year, as built."),
     Field("built_year_kept_m3", "number", "m3", 0.1, "season", "Of this, kept out of the drain."),
-    Field("outfall", "text", "", 0, "season", "Outfall or receiving water: as given, else the nearest inlet."),
-    Field("outfall_basis", "text", "", 0, "season", "given, nearest inlet or unknown."),
+    Field("outfall", "text", "", 0, "season", "Outfall or receiving water: as given, else the inlet that the lot's roof water ends in, else the nearest inlet."),
+    Field("outfall_basis", "text", "", 0, "season", "given, over the ground, nearest inlet or unknown."),
     Field("geometry", "geometry", "", 0, "season", "The garden as built; else the spot; else a point on the lot."),
 )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from screening.fields.field import Field
 
-__all__ = ["PROBLEMS", "REASON_ROWS", "SOIL_LOTS", "STREETS"]
+__all__ = ["CURVES", "INLETS", "PROBLEMS", "REASON_ROWS", "SOIL_LOTS", "STREETS"]
 
 # fmt: off
 SOIL_LOTS: tuple[Field, ...] = (
@@ -40,8 +40,30 @@ STREETS: tuple[Field, ...] = (
     Field("year_runoff_m3", "number", "m3", 0.1, "streets", "Shed in a mean year."),
     Field("year_captured_m3", "number", "m3", 0.1, "streets", "What its feasible gardens could capture in a mean year."),
     Field("year_kept_m3", "number", "m3", 0.1, "streets", "Of this, kept out of the drain."),
-    Field("gardens_for_half", "integer", "", 0, "streets", "Gardens, best first, for half of what all could keep in the storm."),
+    Field("gardens_for_share", "integer", "", 0, "streets", "Gardens, the best first, for the wanted share of what all could keep in the storm."),
+    Field("gardens_for_share_random", "integer", "", 0, "streets", "The same, gardens in random order: half of the orders need no more."),
     Field("geometry", "geometry", "", 0, "streets", "The street's line; empty when none is given."),
+)
+INLETS: tuple[Field, ...] = (
+    Field("inlet_id", "text", "", 0, "streets", "The inlet; one row for what meets none."),
+    Field("lots", "integer", "", 0, "streets", "Lots whose roof water goes there for the most part."),
+    Field("feasible", "integer", "", 0, "streets", "Of these, lots not ruled out."),
+    Field("storm_runoff_m3", "number", "m3", 0.01, "streets", "Shed towards it in the storm by roofs and paving, downspout by downspout."),
+    Field("storm_captured_m3", "number", "m3", 0.01, "streets", "What feasible gardens could capture of this in the storm."),
+    Field("storm_kept_m3", "number", "m3", 0.01, "streets", "Of this, kept out of the drain."),
+    Field("storm_kept_share", "number", "0 to 1", 0.001, "streets", "Kept over shed."),
+    Field("year_runoff_m3", "number", "m3", 0.1, "streets", "Shed towards it in a mean year."),
+    Field("year_captured_m3", "number", "m3", 0.1, "streets", "What feasible gardens could capture of this in a mean year."),
+    Field("year_kept_m3", "number", "m3", 0.1, "streets", "Of this, kept out of the drain."),
+    Field("geometry", "geometry", "", 0, "streets", "The inlet."),
+)
+CURVES: tuple[Field, ...] = (
+    Field("street", "text", "", 0, "streets", "The street; (all) is the whole area."),
+    Field("gardens", "integer", "", 0, "streets", "Gardens built, of the street's feasible ones."),
+    Field("best_m3", "number", "m3", 0.01, "streets", "Kept out of the drain in the storm by so many gardens, the best first."),
+    Field("low_m3", "number", "m3", 0.01, "streets", "The same, gardens in random order: 5% of the orders keep less."),
+    Field("median_m3", "number", "m3", 0.01, "streets", "The same: half of the orders keep less."),
+    Field("high_m3", "number", "m3", 0.01, "streets", "The same: 95% of the orders keep less."),
 )
 PROBLEMS: tuple[Field, ...] = (
     Field("layer", "text", "", 0, "inputs", "The layer."),

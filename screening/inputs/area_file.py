@@ -119,6 +119,8 @@ def parse_area_file(path: Path, findings: Findings) -> AreaFile | None:
     tables = {name: _table(name, data[name], path.name, findings) for name in TABLE_MODELS if name in data}
     if isinstance(tables.get("soils"), Soils):
         _check_soils(tables, path.name, findings)
+    if isinstance(tables.get("rainfall"), Rainfall):
+        _check_rainfall(tables, data.get("rules"), path.name, findings)
     results = tables.get("field")
     return AreaFile(
         path=path,
@@ -232,6 +234,28 @@ def _check_soils(tables: dict[str, Table | None], file: str, findings: Findings)
             "[soils] has neither 'file' nor 'export'", "Add file = ... or export = ...", file=file, layer="soils"
         )
         tables["soils"] = None
+
+
+def _check_rainfall(tables: dict[str, Table | None], rules: Any, file: str, findings: Findings) -> None:
+    """``[rainfall]`` needs a record or a table, and says the storm once at most."""
+    rain = tables["rainfall"]
+    if not isinstance(rain, Rainfall):
+        return
+    wrong: list[tuple[str, str]] = []
+    if rain.file is None and rain.frequency is None:
+        wrong.append(("[rainfall] has neither 'file' nor 'frequency'", "Add file = ... or frequency = ..."))
+    if rain.storm_percentile is not None and rain.file is None:
+        wrong.append(("storm_percentile needs a record", "Add file = ... with the record"))
+    if (rain.frequency is None) != (rain.storm_years is None):
+        wrong.append(("frequency and storm_years go together", "Give both, or neither"))
+    said = [rain.storm_percentile is not None, rain.storm_years is not None]
+    given = rules if isinstance(rules, dict) else {}
+    said.append(any(key in given for key in ("storm_depth_mm", "storm_depth_in")))
+    if sum(said) > 1:
+        told = "storm_percentile, storm_years, storm_depth_mm in [rules]"
+        wrong.append(("The depth of the storm is said more than once", f"Keep one of: {told}"))
+    for what, mend in wrong:
+        findings.fault(what, mend, file=file, layer="rainfall")
 
 
 def _layer_table(name: str, table: Table, file: str, findings: Findings) -> LayerTable:

@@ -94,11 +94,17 @@ class Soils(Table):
 class Rainfall(Table):
     """``[rainfall]``."""
 
-    file: Files = Field(description="hourly or daily record")
+    file: Files | None = Field(None, description="hourly or daily record")
     unit: RainUnit | None = Field(None, description="unit of the depths: mm, in, ...")
     date: str | None = Field(None, description="column of the date or time")
     depth: str | None = Field(None, description="column of the depth")
     step: Step | None = Field(None, description="hour or day")
+    storm_percentile: int | float | None = Field(
+        None, ge=50, le=99.9, description="storm: this percentile of the record's days with over 0.1 inch"
+    )
+    frequency: str | None = Field(None, description="precipitation-frequency table (CSV) of the place")
+    storm_years: int | None = Field(None, ge=1, description="storm: the table's depth that comes back in so many years")
+    storm_hours: int | float = Field(24, gt=0, description="duration of that depth")
 
 
 class FieldResults(Table):

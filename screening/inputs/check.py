@@ -168,7 +168,7 @@ def _columns(layer: gpd.GeoDataFrame, name: str) -> str:
 def _about_beside(reading: Reading) -> list[str]:
     """Soils, rain, field results and rules."""
     lines = _about_soils(reading.raw_soils) if reading.raw_soils else []
-    if reading.rain_file is not None:
+    if reading.rain_file is not None and reading.rain_file.paths:
         lines.append(f"Rain: {len(reading.rain_file.paths)} file(s), read by a later stage")
     if reading.field_files:
         lines.append(f"Field results: {len(reading.field_files)} file(s), read by a later stage")
@@ -178,9 +178,6 @@ def _about_beside(reading: Reading) -> list[str]:
         lines += _listed(f"Rules that differ from the defaults or repeat them ({len(given)})", told)
     else:
         lines.append("Rules: the defaults")
-    if reading.own_rules:
-        names = sorted({name for given in reading.own_rules.values() for name in given})
-        lines.append(f"Rules of their own: {len(reading.own_rules):,} lots ({', '.join(names)})")
     return lines
 
 

@@ -16,26 +16,47 @@ from screening.inputs.elevation import Heights
 from screening.inputs.placing import Overlap
 from screening.inputs.rules_file import RulesRead
 from screening.inputs.soils_file import RawSoils
-from screening.lot_rules import OwnRules
 from screening.rules import Rules
 
-__all__ = ["RainFile", "ReadArea", "Reading"]
+__all__ = ["RainFile", "ReadArea", "Reading", "StormWanted"]
+
+
+@dataclass(frozen=True)
+class StormWanted:
+    """Which depth the storm has.
+
+    Parameters
+    ----------
+    percentile
+        Of the record's rain days; None where it is a depth of the table.
+    table
+        The precipitation-frequency table; empty where it is a percentile.
+    years, hours
+        Recurrence interval and duration of the table's depth.
+    """
+
+    percentile: float | None = None
+    table: str = ""
+    years: int = 0
+    hours: float = 24.0
 
 
 @dataclass(frozen=True)
 class RainFile:
-    """The rain record to read, and what the area file says of it.
+    """The rain record to read, and what the area file says of it and of the storm.
 
     Parameters
     ----------
     paths
-        Files to open.
+        Files of the record; none where only a depth is given.
     unit_mm
         Millimetres in one unit of the depths; None where not said.
     date, depth
         Column names; None where not said.
     step
         ``hour`` or ``day``; None where not said.
+    storm
+        How the depth of the storm is said, where the rules do not say it.
     """
 
     paths: tuple[str, ...]
@@ -43,6 +64,7 @@ class RainFile:
     date: str | None = None
     depth: str | None = None
     step: str | None = None
+    storm: StormWanted | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,8 +85,6 @@ class ReadArea:
         Files of field results.
     overlaps
         How much of each layer lies on the elevation.
-    own_rules
-        Rules of single lots that differ from ``rules``.
     """
 
     area: Area
@@ -74,7 +94,6 @@ class ReadArea:
     rain_file: RainFile | None = None
     field_files: tuple[str, ...] = ()
     overlaps: tuple[Overlap, ...] = ()
-    own_rules: OwnRules = field(default_factory=dict)
 
 
 @dataclass(frozen=True, eq=False)
@@ -95,7 +114,6 @@ class Reading:
     notes: tuple[Note, ...]
     hashes: Mapping[str, str]
     faults: tuple[Fault, ...]
-    own_rules: OwnRules = field(default_factory=dict)
 
     def result(self) -> ReadArea:
         """The area.
@@ -127,5 +145,4 @@ class Reading:
             rain_file=self.rain_file,
             field_files=self.field_files,
             overlaps=self.overlaps,
-            own_rules=self.own_rules,
         )

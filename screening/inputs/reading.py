@@ -14,16 +14,14 @@ from screening.inputs.elevation import Heights, read_heights
 from screening.inputs.file_paths import find_files, hash_files
 from screening.inputs.findings import Findings
 from screening.inputs.layers import finished_layer, reach_of, read_layer_files
-from screening.inputs.lot_rules_file import read_lot_rules
 from screening.inputs.missing_layers import tell_missing
 from screening.inputs.placing import Overlap
 from screening.inputs.raster_table import RasterTable
-from screening.inputs.read_parts import RainFile, ReadArea, Reading
+from screening.inputs.read_parts import RainFile, ReadArea, Reading, StormWanted
 from screening.inputs.rules_file import RulesRead, load_rules, rules_from
 from screening.inputs.soils_file import read_soils
 from screening.inputs.surface import read_surface
 from screening.inputs.working_crs import network_off
-from screening.lot_rules import OwnRules
 from screening.rules import Rules
 
 __all__ = ["inspect_area", "read_area"]
@@ -77,9 +75,10 @@ def inspect_area(path: Path | str) -> Reading:
     results = tuple(find_files(file.field_files, file.folder, findings, layer="field")) if file.field_files else ()
     opened += results
     rules = _rules(file, findings, opened)
-    own_rules = _own_rules(file, rules, layers.get("lots"), findings, opened)
     surfaced = file.elevation is not None and file.elevation.surface is not None
-    tell_missing({*file.written, *(["surface"] if surfaced else [])}, findings)
+    recorded = rain is not None and bool(rain.paths)
+    given = file.written - (set() if recorded else {"rainfall"})
+    tell_missing({*given, *(["surface"] if surfaced else [])}, findings)
     return Reading(
         path=path,
         file=file,
@@ -95,7 +94,6 @@ def inspect_area(path: Path | str) -> Reading:
         notes=tuple(dict.fromkeys(findings.notes)),
         hashes=hash_files(opened, file.folder),
         faults=tuple(dict.fromkeys(findings.faults)),
-        own_rules=own_rules,
     )
 
 
@@ -165,17 +163,26 @@ def _rain(file: AreaFile, findings: Findings, opened: list[str]) -> RainFile | N
     said = file.rainfall
     if said is None:
         return None
-    paths = find_files(said.file, file.folder, findings, layer="rainfall", allow_urls=file.allow_urls)
-    opened += paths
+    paths: list[str] = []
+    if said.file is not None:
+        paths = find_files(said.file, file.folder, findings, layer="rainfall", allow_urls=file.allow_urls)
+    tables: list[str] = []
+    if said.frequency is not None:
+        tables = find_files([said.frequency], file.folder, findings, layer="rainfall", allow_urls=file.allow_urls)
+    opened += [*paths, *tables]
+    storm = None
+    if said.storm_percentile is not None:
+        storm = StormWanted(percentile=float(said.storm_percentile))
+    elif tables and said.storm_years is not None:
+        storm = StormWanted(table=tables[0], years=said.storm_years, hours=float(said.storm_hours))
     unit = RAIN_UNITS_MM[said.unit] if said.unit else None
-    return RainFile(tuple(paths), unit, said.date, said.depth, said.step) if paths else None
+    return RainFile(tuple(paths), unit, said.date, said.depth, said.step, storm) if paths or storm else None
 
 
 def _rules(file: AreaFile, findings: Findings, opened: list[str]) -> RulesRead:
     """The rules: those of the rules file, and over them those that the area file gives itself."""
     given: dict[str, Any] = dict(file.rules)
     name = given.pop("file", None)
-    given.pop("by_lot", None)
     base = RulesRead(Rules())
     if name is not None:
         paths = find_files([str(name)], file.folder, findings, layer="rules")
@@ -183,17 +190,3 @@ def _rules(file: AreaFile, findings: Findings, opened: list[str]) -> RulesRead:
         if paths:
             base = rules_from(load_rules(Path(paths[0]), str(name), findings), findings, file=str(name))
     return rules_from(given, findings, file=file.path.name, base=base)
-
-
-def _own_rules(
-    file: AreaFile, rules: RulesRead, lots: gpd.GeoDataFrame | None, findings: Findings, opened: list[str]
-) -> OwnRules:
-    """Rules of single lots, from the table that ``by_lot`` of ``[rules]`` names."""
-    name = file.rules.get("by_lot")
-    if name is None:
-        return {}
-    paths = find_files([str(name)], file.folder, findings, layer="rules")
-    opened += paths
-    if not paths or lots is None:
-        return {}
-    return read_lot_rules(Path(paths[0]), str(name), rules, lots, findings)

@@ -7,12 +7,14 @@ from typing import Final
 
 import numpy as np
 import pandas as pd
+from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from screening.outputs.reader_units import amount_text
 from screening.ranking.sentences import Units
 from screening.result import Screening
+from screening.streets.curve_table import WHOLE_AREA
 from screening.units import GALLON_M3
 
 __all__ = ["street_chart", "write_street_chart"]
@@ -20,9 +22,13 @@ __all__ = ["street_chart", "write_street_chart"]
 _MOST: Final = 25
 """Streets drawn; the chart says how many it leaves out."""
 
+CURVE_IN: Final = 3.2
+"""Height of the curve below them [in]."""
+_KEPT: Final = ("best_m3", "low_m3", "median_m3", "high_m3")
+
 
 def street_chart(result: Screening, units: Units = "metric") -> Figure:
-    """Draw, for each street, the roof and paving water of the storm and the part that gardens could keep."""
+    """Draw what each street sheds in the storm and what gardens could keep of it, and water kept by gardens built."""
     streets = pd.DataFrame(result.tables["streets"])
     numbers = ["storm_runoff_m3", "storm_kept_m3", "storm_captured_m3"]
     unit, size_m3, storm = ("gal", GALLON_M3, amount_text(result.rules.storm_depth_mm, "mm", units))
@@ -33,9 +39,10 @@ def street_chart(result: Screening, units: Units = "metric") -> Figure:
     shown = streets.head(_MOST).iloc[::-1]
     names = [_plain(name) for name in shown["street"]]
     places = np.arange(len(shown))
-    figure = Figure(figsize=(8.0, 1.6 + 0.3 * max(len(shown), 1)), dpi=120, layout="constrained")
+    bars_in = 1.6 + 0.3 * max(len(shown), 1)
+    figure = Figure(figsize=(8.0, bars_in + CURVE_IN), dpi=120, layout="constrained")
     FigureCanvasAgg(figure)
-    axes = figure.add_subplot()
+    axes, below = figure.subplots(2, 1, height_ratios=(bars_in, CURVE_IN))
     axes.barh(places, shown["storm_runoff_m3"], color="#d9dde0", height=0.7, label="shed by roofs and paving")
     axes.barh(places, shown["storm_captured_m3"], color="#8fb8c9", height=0.7, label="could be captured")
     axes.barh(places, shown["storm_kept_m3"], color="#1f5a7a", height=0.38, label="of this, kept out of the drain")
@@ -46,8 +53,25 @@ def street_chart(result: Screening, units: Units = "metric") -> Figure:
     axes.set_xlabel(f"{unit} in a storm of {storm}{more}")
     axes.spines[["top", "right"]].set_visible(False)
     if len(shown):
-        figure.legend(loc="outside lower center", ncols=3, frameon=False)
+        axes.legend(loc="upper center", bbox_to_anchor=(0.5, -0.28 / bars_in - 0.12), ncols=3, frameon=False)
+    _draw_curve(below, pd.DataFrame(result.tables["curves"]), size_m3, unit)
     return figure
+
+
+def _draw_curve(axes: Axes, curves: pd.DataFrame, size_m3: float, unit: str) -> None:
+    """Draw the whole area's water kept against gardens built."""
+    whole = curves[curves["street"] == WHOLE_AREA]
+    gardens = whole["gardens"].to_numpy(dtype=np.float64)
+    kept = {name: whole[name].to_numpy(dtype=np.float64) / size_m3 for name in _KEPT}
+    axes.fill_between(gardens, kept["low_m3"], kept["high_m3"], color="#d9dde0", label="9 of 10 random orders")
+    axes.plot(gardens, kept["median_m3"], color="#6f7a80", linestyle="--", label="in random order, the middle one")
+    axes.plot(gardens, kept["best_m3"], color="#1f5a7a", label="the best first")
+    axes.set_xlabel("gardens built, all streets together")
+    axes.set_ylabel(f"{unit} kept in the storm")
+    axes.spines[["top", "right"]].set_visible(False)
+    axes.set_xlim(left=0.0)
+    axes.set_ylim(bottom=0.0)
+    axes.legend(loc="lower right", frameon=False)
 
 
 def _plain(name: object) -> str:

@@ -17,6 +17,8 @@ __all__ = [
     "approach_list",
     "columns_list",
     "csv_text",
+    "curves_list",
+    "inlets_list",
     "ruled_out_list",
     "safe_cell",
     "streets_list",
@@ -107,6 +109,17 @@ def streets_list(result: Screening) -> pd.DataFrame:
     return streets[[name for name in streets.columns if name != "geometry"]]
 
 
+def curves_list(result: Screening) -> pd.DataFrame:
+    """Water kept against gardens built, of each street and of the whole area."""
+    return pd.DataFrame(result.tables["curves"])
+
+
+def inlets_list(result: Screening) -> pd.DataFrame:
+    """Totals by inlet, without the inlets' points."""
+    inlets = pd.DataFrame(result.tables["inlet_totals"])
+    return inlets[[name for name in inlets.columns if name != "geometry"]]
+
+
 def columns_list() -> pd.DataFrame:
     """What every column of every table and every raster means."""
     rows: list[dict[str, Any]] = []
@@ -127,11 +140,13 @@ def columns_list() -> pd.DataFrame:
 
 
 def write_csv_files(result: Screening, folder: Path) -> dict[str, Path]:
-    """Write ``approach.csv``, ``ruled_out.csv``, ``streets.csv`` and ``columns.csv``."""
+    """Write ``approach.csv``, ``ruled_out.csv``, ``streets.csv``, ``curves``, ``inlets`` and ``columns.csv``."""
     tables = {
         "approach": approach_list(result),
         "ruled_out": ruled_out_list(result),
         "streets": streets_list(result),
+        "curves": curves_list(result),
+        "inlets": inlets_list(result),
         "columns": columns_list(),
     }
     return {name: write_text(folder / f"{name}.csv", csv_text(table)) for name, table in tables.items()}

@@ -52,8 +52,8 @@ def write_outputs(
     -------
     dict
         Path of each output by its name: ``map``, ``sheets``, ``lots``, ``approach``, ``workbook``, ``ruled_out``,
-        ``streets``, ``columns``, ``chart``, ``overview``, ``run``, ``timings`` where given, and one for each terrain
-        raster.
+        ``streets``, ``curves``, ``inlets``, ``columns``, ``chart``, ``overview``, ``run``, ``timings`` where given, and
+        one for each terrain raster.
     """
     out_dir = Path(out_dir)
     with written_aside(out_dir) as aside:

@@ -30,6 +30,7 @@ GEOMETRY_TYPES: Final[dict[str, str]] = {
     "leads": "MultiLineString",
     "overflow_paths": "MultiLineString",
     "streets": "MultiLineString",
+    "inlet_totals": "Point",
     "season": "Point",
     "problems": "Point",
 }

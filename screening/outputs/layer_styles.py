@@ -24,7 +24,7 @@ _LINES: Final[dict[str, tuple[str, float]]] = {
     "overflow_paths": ("#b0562c", 0.4),
     "streets": ("#555555", 0.6),
 }
-_POINTS: Final[dict[str, str]] = {"downspouts": "#145a75", "problems": "#b00020"}
+_POINTS: Final[dict[str, str]] = {"downspouts": "#145a75", "inlet_totals": "#145a75", "problems": "#b00020"}
 
 
 def _rgb(colour: str) -> str:

@@ -16,7 +16,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from screening.fields import OFF_LIST
-from screening.lot_rules import OwnRules
 from screening.ranking.best_of_lot import best_of_lots, setting
 from screening.ranking.error_field import error_field
 from screening.ranking.lot_draws import lot_draws, weight_draws
@@ -69,7 +68,7 @@ class Chances:
     feasible_draws: NDArray[np.bool_]
 
 
-def chances(tables: Mapping[str, Any], rules: Rules, own_rules: OwnRules | None = None) -> Chances:
+def chances(tables: Mapping[str, Any], rules: Rules) -> Chances:
     """Draw the truth ``rules.draws`` times and count.
 
     Parameters
@@ -78,8 +77,6 @@ def chances(tables: Mapping[str, Any], rules: Rules, own_rules: OwnRules | None 
         ``lots`` (without score and rank; ``contact_status`` filled in), ``candidates``, ``leads`` and ``reasons``.
     rules
         Errors, draws, seed, weights and visits.
-    own_rules
-        Rules of single lots that differ from these: limits there, never what lots are compared by.
 
     Returns
     -------
@@ -92,7 +89,7 @@ def chances(tables: Mapping[str, Any], rules: Rules, own_rules: OwnRules | None 
     score = np.zeros((count, draws), dtype=np.int64)
     kept = np.zeros((count, draws), dtype=np.int64)
     ground = np.full(count, np.nan)
-    world = setting(tables, rules, own_rules or {})
+    world = setting(tables, rules)
     field = error_field(rules.elevation_error_range_m, draws, rules.seed)
     weights = weight_draws(
         np.array([getattr(rules, name) for name in WEIGHTS]), rules.score_weights_firmness, draws, rules.seed

@@ -52,7 +52,7 @@ def season_table(tables: Any, context: AreaContext, inlets: Any | None) -> gpd.G
     for column in water.columns:
         rows[column] = water[column].to_numpy()
     points = _points(rows, lots, spots)
-    rows["outfall"], rows["outfall_basis"] = _outfalls(rows, points, inlets)
+    rows["outfall"], rows["outfall_basis"] = _outfalls(rows, points, lots, inlets)
     rows = rows.drop(columns=["built_x_m", "built_y_m"], errors="ignore")
     table: gpd.GeoDataFrame = conform(gpd.GeoDataFrame(rows, geometry=points, crs=context.crs), TABLES["season"])
     return table
@@ -159,9 +159,12 @@ def _points(rows: pd.DataFrame, lots: Any, spots: Any) -> NDArray[Any]:
     return points
 
 
-def _outfalls(rows: pd.DataFrame, points: NDArray[Any], inlets: Any | None) -> tuple[list[str | None], list[str]]:
-    """Outfall of each lot and how it is known."""
+def _outfalls(
+    rows: pd.DataFrame, points: NDArray[Any], lots: Any, inlets: Any | None
+) -> tuple[list[str | None], list[str]]:
+    """Outfall of each lot and how it is known: as given, the inlet its roof water runs to, else the nearest."""
     given = list(rows["outfall"]) if "outfall" in rows else [None] * len(rows)
+    downhill = list(lots["inlet"]) if "inlet" in lots else [None] * len(rows)
     nearest: list[str | None] = [None] * len(rows)
     if inlets is not None and len(inlets) and len(rows):
         tree = shapely.STRtree(inlets.geometry.to_numpy())
@@ -169,9 +172,16 @@ def _outfalls(rows: pd.DataFrame, points: NDArray[Any], inlets: Any | None) -> t
         names = inlets["inlet_id"].to_numpy(dtype=object)
         for r, a in zip(row, at, strict=True):
             nearest[r] = None if pd.isna(names[a]) else f"nearest inlet, {names[a]}"
-    out, basis = [], []
-    for said, near in zip(given, nearest, strict=True):
-        known = isinstance(said, str)
-        out.append(said if known else near)
-        basis.append("given" if known else "nearest inlet" if near else "unknown")
+    out: list[str | None] = []
+    basis: list[str] = []
+    for said, down, near in zip(given, downhill, nearest, strict=True):
+        if isinstance(said, str):
+            out.append(said)
+            basis.append("given")
+        elif isinstance(down, str):
+            out.append(f"inlet {down}")
+            basis.append("over the ground")
+        else:
+            out.append(near)
+            basis.append("nearest inlet" if near else "unknown")
     return out, basis

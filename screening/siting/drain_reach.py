@@ -17,7 +17,7 @@ from screening.siting.kernels.drain import cross_lawn, plane_heights
 from screening.siting.overflow import Stop, stop_labels
 from screening.terrain.codes import NO_FLOW
 
-__all__ = ["BASES", "downspout_ground", "drain_reach", "lot_reach", "reach_over_lawn"]
+__all__ = ["BASES", "downspout_ground", "drain_reach", "inlet_at", "lot_reach", "reach_over_lawn"]
 
 BASES: Final = ("given", "traced", "guessed")
 """How a drain reach is known, the surest first."""
@@ -71,7 +71,7 @@ def downspout_ground(block: Block, x_m: NDArray[np.float64], y_m: NDArray[np.flo
 
 
 def drain_reach(block: Block, context: AreaContext) -> gpd.GeoDataFrame:
-    """Add ``ground_m``, ``reach_share`` and ``reach_basis`` to the downspouts.
+    """Add ``ground_m``, ``reach_share``, ``reach_basis`` and ``inlet`` to the downspouts.
 
     Water led to a pipe, a street or a drive is in the drain; other water is followed down the ground from 1 m off
     the wall until it meets street, drive, inlet or water, soaking away over the lawn it crosses. Where the way is not
@@ -79,13 +79,27 @@ def drain_reach(block: Block, context: AreaContext) -> gpd.GeoDataFrame:
     """
     spouts = block.tables["downspouts"]
     x, y = shapely.get_coordinates(spouts.geometry.to_numpy()).reshape(-1, 2).T
-    share, basis = _traced(block, context, *_start_cells(block, spouts, x, y))
+    row, column = _start_cells(block, spouts, x, y)
+    share, basis = _traced(block, context, row, column)
     led = spouts["leads_to"].isin(["pipe", "street", "drive"]).to_numpy(dtype=bool)
     out: gpd.GeoDataFrame = spouts.copy()
     out["ground_m"] = downspout_ground(block, x, y)
     out["reach_share"] = np.where(led, 1.0, share)
     out["reach_basis"] = np.where(led, "given", basis)
+    out["inlet"] = inlet_at(block, context, row, column)
     return out
+
+
+def inlet_at(
+    block: Block, context: AreaContext, row: NDArray[np.int64], column: NDArray[np.int64]
+) -> NDArray[np.object_]:
+    """Id of the inlet that the water of cells ends in over the ground, gutters too; None where there is none.
+
+    A row of -1 is no cell.
+    """
+    number = block.rasters["inlet"][np.maximum(row, 0), column]
+    names = np.array([None, *context.inlet_ids], dtype=object)
+    return np.asarray(names[np.where(row >= 0, number, 0)])
 
 
 def lot_reach(block: Block, downspouts: gpd.GeoDataFrame) -> pd.DataFrame:

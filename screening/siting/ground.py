@@ -7,6 +7,7 @@ from screening.siting.drain_reach import drain_reach, lot_reach
 from screening.siting.frontage import frontage
 from screening.siting.ground_mask import GroundMask
 from screening.siting.lot_ground import lot_ground
+from screening.siting.lot_inlets import lot_inlets
 from screening.siting.open_ground import ground_mask, open_ground
 
 __all__ = ["ground"]
@@ -34,6 +35,7 @@ def ground(block: Block, context: AreaContext) -> tuple[GroundMask, Tables]:
     downspouts = drain_reach(block, context)
     lots = lot_ground(block, mask)
     lots["street"] = frontage(block).street
+    lots["inlet"] = lot_inlets(block, context, downspouts)
     reach = lot_reach(block, downspouts)
     for column in reach.columns:
         lots[column] = reach[column]

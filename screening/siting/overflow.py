@@ -26,6 +26,7 @@ __all__ = [
     "Stop",
     "area_downstream",
     "downstream",
+    "inlet_labels",
     "overflows",
     "setback_labels",
     "stop_labels",
@@ -63,7 +64,7 @@ def stop_labels(layers: Mapping[str, Any], transform: Affine, shape: tuple[int, 
     stops = np.zeros(shape, dtype=np.uint32)
     lots = np.zeros(shape, dtype=np.uint32)
     burn(layers["lots"].geometry.to_numpy(), 1, transform, lots)
-    touch = 0.5 * float(np.hypot(transform.a, transform.e))
+    touch = _touch_m(transform)
     streets = layers.get("streets")
     if streets is not None and len(streets):
         lines = streets.geometry.to_numpy()
@@ -79,6 +80,11 @@ def stop_labels(layers: Mapping[str, Any], transform: Affine, shape: tuple[int, 
             burn(features.geometry.to_numpy(), 1, transform, found, reach_m=touch)
             stops[found > 0] = stop
     return stops.astype(np.int32)
+
+
+def _touch_m(transform: Affine) -> float:
+    """Reach at which a point always has a cell of its own, on the corner of four too [m]."""
+    return 0.5001 * float(np.hypot(transform.a, transform.e))
 
 
 def setback_labels(
@@ -136,6 +142,19 @@ def area_downstream(
     """``reaches`` and ``enters`` of a whole area."""
     place = (area.layers, area.elevation.transform, area.elevation.shape)
     return downstream(direction, stop_labels(*place), setback_labels(*place, rules))
+
+
+def inlet_labels(area: Area, direction: NDArray[np.uint8]) -> NDArray[np.int32]:
+    """Inlet that each cell's water ends in, along gutters and all: its number in the layer and one, 0 for none."""
+    inlets = area.layers.get("inlets")
+    labels = np.zeros(direction.shape, dtype=np.uint32)
+    if inlets is None or not len(inlets):
+        return labels.astype(np.int32)
+    transform = area.elevation.transform
+    touch = _touch_m(transform)
+    shapes = inlets.geometry.to_numpy()
+    burn(shapes, np.arange(1, len(shapes) + 1), transform, labels, reach_m=touch, first_wins=True)
+    return fate(direction, labels.astype(np.int32), include_self=True).label
 
 
 @dataclass(frozen=True, eq=False)

@@ -11,9 +11,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from screening.streets.totals import kept_curve
-
-__all__ = ["BAND_PCT", "KeptCurves", "feasible_kept_m3", "gardens_wanted", "kept_curves"]
+__all__ = ["BAND_PCT", "KeptCurves", "feasible_kept_m3", "gardens_wanted", "kept_curve", "kept_curves"]
 
 BAND_PCT: Final = (5.0, 50.0, 95.0)
 CURVE_STAGE: Final = 81
@@ -32,6 +30,23 @@ class KeptCurves:
     low: Floats
     middle: Floats
     high: Floats
+
+
+def kept_curve(kept_m3: Floats) -> Floats:
+    """Water kept against gardens built, best first.
+
+    Parameters
+    ----------
+    kept_m3
+        Water that each garden keeps out of the drain, shape (n,) [m3].
+
+    Returns
+    -------
+    numpy.ndarray
+        Water kept by the best 0, 1, .. n gardens together, shape (n + 1,) [m3].
+    """
+    best_first = np.sort(np.nan_to_num(kept_m3))[::-1]
+    return np.concatenate([[0.0], np.cumsum(best_first)])
 
 
 def kept_curves(kept_m3: Floats, *, orders: int = 200, seed: int = 1) -> KeptCurves:

@@ -7,11 +7,12 @@ from typing import Any, Final
 import geopandas as gpd
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from screening.fields import TABLES, conform
+from screening.rules import Rules
+from screening.streets.curve import gardens_wanted, kept_curves
 
-__all__ = ["NO_STREET", "gardens_for_share", "kept_curve", "street_totals"]
+__all__ = ["NO_STREET", "street_totals"]
 
 NO_STREET: Final = "(street unknown)"
 """Where lots without a street are summed up."""
@@ -20,32 +21,7 @@ _SUMS: Final = ("roof_area_m2", "storm_runoff_m3", "year_runoff_m3")
 _GARDEN_SUMS: Final = ("storm_captured_m3", "storm_kept_m3", "year_captured_m3", "year_kept_m3")
 
 
-def kept_curve(kept_m3: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Water kept against gardens built, best first.
-
-    Parameters
-    ----------
-    kept_m3
-        Water that each garden keeps out of the drain, shape (n,) [m3].
-
-    Returns
-    -------
-    numpy.ndarray
-        Water kept by the best 0, 1, .. n gardens together, shape (n + 1,) [m3].
-    """
-    best_first = np.sort(np.nan_to_num(kept_m3))[::-1]
-    return np.concatenate([[0.0], np.cumsum(best_first)])
-
-
-def gardens_for_share(kept_m3: NDArray[np.float64], share: float) -> int | None:
-    """Count the gardens, best first, that keep a share of what all could; None when none keeps any."""
-    curve = kept_curve(kept_m3)
-    if curve[-1] <= 0:
-        return None
-    return int(np.argmax(curve >= share * curve[-1] * (1 - 1e-12)))
-
-
-def street_totals(lots: Any, streets: Any | None) -> Any:
+def street_totals(lots: Any, streets: Any | None, rules: Rules) -> Any:
     """Sum the lots table by street.
 
     Water of lots stacked on one place is counted once: the first lot of the place carries it.
@@ -56,6 +32,8 @@ def street_totals(lots: Any, streets: Any | None) -> Any:
         The lots table, ranked.
     streets
         The streets layer (``street`` and lines), or None.
+    rules
+        ``wanted_share`` and ``seed``.
 
     Returns
     -------
@@ -76,7 +54,9 @@ def street_totals(lots: Any, streets: Any | None) -> Any:
         for column in _GARDEN_SUMS:
             row[column] = _total(lots.loc[gardens, column])
         kept = lots.loc[gardens, "storm_kept_m3"].astype("Float64").to_numpy(dtype=np.float64, na_value=np.nan)
-        row["gardens_for_half"] = gardens_for_share(kept, 0.5)
+        curves = kept_curves(kept, seed=rules.seed)
+        row["gardens_for_share"] = gardens_wanted(curves.best, rules.wanted_share)
+        row["gardens_for_share_random"] = gardens_wanted(curves.middle, rules.wanted_share)
         shed, total = row["storm_runoff_m3"], row["storm_kept_m3"]
         row["storm_kept_share"] = total / shed if shed and total is not None else None
         rows.append(row)

@@ -114,6 +114,18 @@ def test_an_avoided_kind_has_its_height_and_effect(tmp_path):
         ("rules = 3\n" + NEEDED, "rules must be a table"),
         (NEEDED + "[rainfall]\nfile = 'r.csv'\nunit = 'cubit'\n", "unit in [rainfall] cannot be 'cubit'"),
         (NEEDED + "[rainfall]\nfile = 'r.csv'\nstep = 'week'\n", "Known steps: hour, day"),
+        (NEEDED + "[rainfall]\nunit = 'mm'\n", "neither 'file' nor 'frequency'"),
+        (
+            NEEDED + "[rainfall]\nfile = 'r.csv'\nstorm_percentile = 101\n",
+            "storm_percentile in [rainfall] cannot be 101",
+        ),
+        (NEEDED + "[rainfall]\nfrequency = 'f.csv'\n", "frequency and storm_years go together"),
+        (NEEDED + "[rainfall]\nfile = 'r.csv'\nstorm_years = 2\n", "frequency and storm_years go together"),
+        (NEEDED + "[rainfall]\nfrequency = 'f.csv'\nstorm_years = 2\nstorm_percentile = 90\n", "needs a record"),
+        (
+            NEEDED + "[rainfall]\nfile = 'r.csv'\nstorm_percentile = 90\n[rules]\nstorm_depth_in = 1.5\n",
+            "said more than once",
+        ),
     ],
 )
 def test_what_cannot_be_understood(tmp_path, text, said):

@@ -12,13 +12,14 @@ from shapely.affinity import translate
 
 from screening.area import Note
 from screening.fields import TABLES, conform
-from screening.fields.id_lists import ids_text
 from screening.ranking.score import score_lots
 from screening.ranking.sentences import lot_reasons
 from screening.ranking.verdict import verdicts
 from screening.result import Screening
 from screening.rules import Rules
 from screening.sources import ArraySource
+from screening.streets.curve_table import curve_table
+from screening.streets.inlets import inlet_totals
 
 CRS_M = CRS.from_epsg(32626)
 WEST, SOUTH = 500_000.0, 4_983_000.0  # open ocean
@@ -181,7 +182,7 @@ def _garden(town: _Town, lot_id: str, number: int, at, size: float, share: float
             needed_m2=8.0,
             ponding_area_m2=8.0 * size,
             footprint_m2=15.0,
-            downspout_ids=ids_text([f"{piece}/a", f"{piece}/b"]),
+            downspout_ids=f"{piece}/a {piece}/b",
             draining_area_m2=2 * share,
             capture_depth_mm=38.0,
             eligible=True,
@@ -265,7 +266,7 @@ def _streets(lots: gpd.GeoDataFrame, lines: dict[str, shapely.LineString]) -> pd
                 "ruled_out": int(by.get("ruled out", 0)),
                 **total,
                 "storm_kept_share": total["storm_kept_m3"] / max(total["storm_runoff_m3"], 1e-9),
-                "gardens_for_half": 3,
+                "gardens_for_share": 3,
                 "geometry": line,
             }
         )
@@ -321,8 +322,10 @@ def make_screening(streets: int = 3, lots_a_side: int = 5, unit_m: float = 1.0) 
     lots["reasons"] = lot_reasons(lots["lot_id"], tables["reasons"]).astype("str")
     tables["lots"] = conform(score_lots(lots, rules), TABLES["lots"])
     tables["streets"] = _streets(tables["lots"], lines)
-    width, height = int(lots_a_side * WIDTH) + 40, int(streets * (2 * DEPTH + 2 * ROAD)) + 40
+    tables["curves"] = curve_table(tables["lots"], rules)
     inlets = gpd.GeoDataFrame({"inlet_id": ["I1"]}, geometry=[shapely.Point(WEST + 30, SOUTH + DEPTH + 2)], crs=CRS_M)
+    tables["inlet_totals"] = inlet_totals(tables["lots"], tables["downspouts"], tables["candidates"], inlets)
+    width, height = int(lots_a_side * WIDTH) + 40, int(streets * (2 * DEPTH + 2 * ROAD)) + 40
     street_lines = gpd.GeoDataFrame({"street": list(lines)}, geometry=list(lines.values()), crs=CRS_M)
     return Screening(
         title="Made-up neighbourhood",

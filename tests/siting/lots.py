@@ -93,7 +93,8 @@ def make_block(
     pieces = _pieces(frames["roofs"], mine)
     spouts = _downspouts(pieces) if downspouts is None else _given_downspouts(downspouts, pieces, turn_deg, shift_m)
     given_names = frozenset(frames) | ({"soils"} if soils is not None else set())
-    context = AreaContext(rules, CRS_METRE, given_names)
+    inlet_ids = tuple(frames["inlets"]["inlet_id"].astype(object)) if "inlets" in frames else ()
+    context = AreaContext(rules, CRS_METRE, given_names, inlet_ids=inlet_ids)
     return Block(
         lots=mine,
         layers=frames,
@@ -112,6 +113,8 @@ def _frame(name: str, things: Sequence[Thing], turn_deg: float, shift_m: tuple[f
             row.setdefault("lot_id", chr(ord("A") + number) if number < 26 else f"Z{number:06d}")
         if name == "roofs":
             row.setdefault("roof_id", f"r{number}")
+        if name == "inlets":
+            row.setdefault("inlet_id", f"i{number}")
     columns = {column: [row.get(column) for row in rows] for column in LAYER_COLUMNS[name]}
     numbers = {"trunk_m", "crown_m", "clearance_m", "height_m"}
     flags = {"basement", "owner_occupied", "association"}

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from screening.streets.curve import feasible_kept_m3, gardens_wanted, kept_curves
+from screening.streets.curve import feasible_kept_m3, gardens_wanted, kept_curve, kept_curves
 
 
 @settings(max_examples=40, deadline=None)
@@ -51,3 +51,7 @@ def test_only_feasible_lots_count():
     )
     assert feasible_kept_m3(lots)[0] == 1.0
     assert np.isnan(feasible_kept_m3(lots)[1])
+
+
+def test_best_gardens_first():
+    assert kept_curve(np.array([1.0, 4.0, 2.0])).tolist() == [0, 4, 6, 7]

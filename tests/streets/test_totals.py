@@ -1,10 +1,10 @@
 import geopandas as gpd
-import numpy as np
 import pandas as pd
 import pytest
 from shapely.geometry import LineString, box
 
-from screening.streets.totals import NO_STREET, gardens_for_share, kept_curve, street_totals
+from screening.rules import Rules
+from screening.streets.totals import NO_STREET, street_totals
 
 
 def lots_table():
@@ -29,7 +29,7 @@ def lots_table():
 def test_totals_by_street_add_up_to_totals_by_lot():
     lots = lots_table()
     streets = gpd.GeoDataFrame({"street": ["First"]}, geometry=[LineString([(0, 0), (5, 0)])], crs=lots.crs)
-    table = street_totals(lots, streets)
+    table = street_totals(lots, streets, Rules())
     assert table["street"].tolist() == [NO_STREET, "First", "Second"]
     first = table.set_index("street").loc["First"]
     assert (first["lots"], first["feasible"], first["approach"], first["ruled_out"]) == (2, 1, 1, 1)
@@ -42,18 +42,22 @@ def test_totals_by_street_add_up_to_totals_by_lot():
     assert first.geometry.length == 5
 
 
-def test_best_gardens_first():
-    assert kept_curve(np.array([1.0, 4.0, 2.0])).tolist() == [0, 4, 6, 7]
-    assert gardens_for_share(np.array([1.0, 4.0, 2.0]), 0.5) == 1
-    assert gardens_for_share(np.array([1.0, 4.0, 2.0]), 1.0) == 3
-    assert gardens_for_share(np.array([0.0]), 0.5) is None
-
-
 def test_a_street_without_any_garden_keeps_an_unknown_amount():
     lots = lots_table()
     lots["verdict"] = "ruled out"
     lots["storm_kept_m3"] = pd.array([None] * 4, dtype="Float64")
-    first = street_totals(lots, None).set_index("street").loc["First"]
+    first = street_totals(lots, None, Rules()).set_index("street").loc["First"]
     assert pd.isna(first["storm_kept_m3"])
     assert pd.isna(first["storm_kept_share"])
-    assert pd.isna(first["gardens_for_half"])
+    assert pd.isna(first["gardens_for_share"])
+
+
+def test_gardens_for_the_wanted_share_the_best_first_and_as_they_come():
+    lots = gpd.GeoDataFrame(pd.concat([lots_table()] * 2, ignore_index=True), crs="EPSG:32631")
+    lots["street"], lots["verdict"] = "First", "approach"
+    lots["storm_kept_m3"] = [5.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0]
+    half = street_totals(lots, None, Rules()).iloc[0]
+    most = street_totals(lots, None, Rules(wanted_share=0.9)).iloc[0]
+    assert (half["gardens_for_share"], most["gardens_for_share"]) == (2, 7)
+    assert half["gardens_for_share_random"] >= half["gardens_for_share"]
+    assert most["gardens_for_share_random"] >= 7

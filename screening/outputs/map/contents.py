@@ -28,6 +28,9 @@ _STEPS: Final[dict[str, int]] = {
 }  # fmt: skip
 """Steps in a degree of each layer that is drawn."""
 
+_OFF_PAGE: Final = frozenset({"problems", "curves", "inlet_totals"})
+"""Tables that the page does without."""
+
 _LEFT_OUT: Final[dict[str, frozenset[str]]] = {
     "lots": frozenset({"reasons", "place"}),
     "roof_pieces": frozenset({"piece_id", "roof_id", "method", "shared"}),
@@ -121,7 +124,7 @@ def page_contents(result: Screening, *, addresses: bool = True) -> tuple[dict[st
     lots = {str(lot_id): number for number, lot_id in enumerate(result.tables["lots"]["lot_id"])}
     tables: dict[str, Any] = {}
     for name, fields in TABLES.items():
-        if name not in result.tables or name == "problems":
+        if name not in result.tables or name in _OFF_PAGE:
             continue
         table = result.tables[name]
         if name == "lots" and not addresses:
