@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 from pyproj import CRS
 
 from screening.grid import Grid
+from screening.lot_rules import OwnRules
 from screening.rules import Rules
 
 __all__ = ["LAYER_COLUMNS", "Area", "AreaContext", "Block", "FieldFacts", "Note", "SoilMap", "Tables"]
@@ -151,6 +152,8 @@ class AreaContext:
     notes: tuple[Note, ...] = ()
     rain_years: Any = None
     """The rain record made ready for the year's balance (``water.year.RainYears``); None without a record."""
+    own_rules: OwnRules = field(default_factory=dict)
+    """Rules of single lots that differ from ``rules``."""
     field: FieldFacts | None = None
     """What was learnt in the field; None without field results."""
     inlet_ids: tuple[str, ...] = ()

@@ -15,7 +15,7 @@ from typing import Any, Final
 import pandas as pd
 
 from screening import __version__
-from screening.area import Area, FieldFacts, Note
+from screening.area import Area, AreaContext, FieldFacts
 from screening.blocks.area_terrain import area_terrain
 from screening.blocks.split import LOTS_PER_BLOCK, split
 from screening.blocks.stages import join_tables, run_block
@@ -26,6 +26,7 @@ from screening.fields import TABLES, conform
 from screening.inputs import ReadArea, inspect_area
 from screening.inputs import read_area as read_files
 from screening.inputs.check import describe
+from screening.lot_rules import OwnRules
 from screening.outputs import write_outputs
 from screening.progress import Progress, SilentProgress
 from screening.ranking.chance_columns import with_chance_reasons, with_chances
@@ -114,6 +115,7 @@ def screen(
     area: Area,
     rules: Rules | None = None,
     *,
+    own_rules: OwnRules | None = None,
     lots_per_block: int = LOTS_PER_BLOCK,
     threads: int = 2,
     progress: Progress | None = None,
@@ -124,8 +126,8 @@ def screen(
     ----------
     area
         The area, as ``read_area`` or ``area_from_layers`` makes it.
-    rules
-        The programme's rules; the defaults when None.
+    rules, own_rules
+        The programme's rules, the defaults when None; those of single lots that differ from them, by lot id.
     lots_per_block
         Lots that are worked on at a time; bounds memory, never changes the answer.
     threads
@@ -138,21 +140,20 @@ def screen(
     Screening
         Tables, rasters and the run record.
     """
-    rules = rules or Rules()
-    progress = progress or SilentProgress()
+    rules, progress = rules or Rules(), progress or SilentProgress()
     progress.stage(STAGES[1], 2, len(STAGES))
     area = with_basements(area)
     rasters = area_terrain(area, rules, threads=threads)
-    context = area_context(area, rules)
+    context = area_context(area, rules, own_rules)
     progress.stage(STAGES[2], 3, len(STAGES))
     parts, done, total = [], 0, len(area.layers["lots"])
-    for block in split(area, rasters, lots_per_block):
+    for block in split(area, rasters, lots_per_block, rules=rules, own_rules=context.own_rules):
         parts.append(run_block(block, context))
         done += len(block.lots)
         progress.step(done, total)
     progress.stage(STAGES[3], 4, len(STAGES))
     inlets = area.layers.get("inlets")
-    tables = rank(join_tables(parts), area.layers.get("streets"), rules, context.field, inlets)
+    tables = rank(join_tables(parts), area.layers.get("streets"), rules, context.field, context.own_rules, inlets)
     season = season_table(tables, context, inlets)
     if season is not None:
         tables["season"] = season
@@ -167,7 +168,8 @@ def screen(
         rasters={name: rasters[source] for name, source in WRITTEN_RASTERS.items()},
         rules=rules,
         notes=context.notes,
-        record=_record(area, context.notes, rules, tables),
+        record=_record(area, context, tables),
+        own_rules=context.own_rules,
     )
 
 
@@ -176,6 +178,7 @@ def rank(
     streets: Any | None,
     rules: Rules,
     field: FieldFacts | None = None,
+    own_rules: OwnRules | None = None,
     inlets: Any | None = None,
 ) -> dict[str, Any]:
     """Give the lots their verdicts, reasons, scores and ranks, and sum them up by street and by inlet."""
@@ -183,7 +186,7 @@ def rank(
     if field is not None:
         status = field.lots.set_index("lot_id")["contact_status"].reindex(lots["lot_id"])
         lots["contact_status"] = pd.array(status.to_numpy(dtype=object), dtype="str")
-    drawn = chances({**tables, "lots": lots}, rules)
+    drawn = chances({**tables, "lots": lots}, rules, own_rules)
     lots = with_chances(lots, drawn)
     reasons = with_chance_reasons(tables["reasons"], lots["lot_id"], drawn.ground, rules)
     found = verdicts(lots["lot_id"], reasons)
@@ -250,7 +253,7 @@ def run_area(
     start = time.perf_counter()
     read = read_area(path)
     timings["reading_s"] = time.perf_counter() - start
-    result = screen(read.area, read.rules, progress=progress)
+    result = screen(read.area, read.rules, own_rules=read.own_rules, progress=progress)
     timings["screening_s"] = time.perf_counter() - start - timings["reading_s"]
     progress.stage(STAGES[4], 5, len(STAGES))
     paths = write_outputs(result, out, timings, units=units, addresses=addresses, public=public)
@@ -266,7 +269,7 @@ def _all_problems(reading: Any | None, stages: Any) -> Any:
     return conform(pd.concat([reading, stages], ignore_index=True), TABLES["problems"])
 
 
-def _record(area: Area, notes: tuple[Note, ...], rules: Rules, tables: Mapping[str, Any]) -> dict[str, Any]:
+def _record(area: Area, context: AreaContext, tables: Mapping[str, Any]) -> dict[str, Any]:
     """What was run on what, without times."""
     lots = tables["lots"]
     grid = area.elevation
@@ -288,6 +291,7 @@ def _record(area: Area, notes: tuple[Note, ...], rules: Rules, tables: Mapping[s
             "layers": {name: len(layer) for name, layer in sorted(area.layers.items())},
             "problems": len(tables["problems"]),
         },
-        "rules": rules.model_dump(),
-        "notes": [{"kind": note.kind, "layer": note.layer, "text": note.text} for note in notes],
+        "rules": context.rules.model_dump(),
+        "rules_by_lot": {lot: dict(given) for lot, given in sorted(context.own_rules.items())},
+        "notes": [{"kind": note.kind, "layer": note.layer, "text": note.text} for note in context.notes],
     }

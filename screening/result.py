@@ -9,6 +9,7 @@ from typing import Any
 from pyproj import CRS
 
 from screening.area import Note
+from screening.lot_rules import OwnRules, rules_of
 from screening.rules import Rules
 from screening.sources import RasterSource
 
@@ -37,6 +38,8 @@ class Screening:
         ``heights_m`` and those of ``fields.LAYERS``, by name.
     rules
         The rules used.
+    own_rules
+        Rules of single lots that differ from these, by lot id.
     notes
         Assumptions, cautions and what was missing.
     record
@@ -53,11 +56,16 @@ class Screening:
     rules: Rules
     notes: tuple[Note, ...] = ()
     record: Mapping[str, Any] = field(default_factory=dict)
+    own_rules: OwnRules = field(default_factory=dict)
 
     @property
     def lots(self) -> Any:
         """The lots table."""
         return self.tables["lots"]
+
+    def rules_of(self, lot_id: str) -> Rules:
+        """The rules that one lot was judged by."""
+        return rules_of(lot_id, self.rules, self.own_rules)
 
     def first(self, n: int) -> Any:
         """The first n lots to approach, in order of rank."""

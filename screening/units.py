@@ -20,6 +20,7 @@ __all__ = [
     "UM_PER_S_MM_PER_H",
     "US_SURVEY_FOOT_M",
     "length_unit_m",
+    "shown_score",
 ]
 
 FOOT_M: Final = 0.3048
@@ -70,3 +71,8 @@ def length_unit_m(name: str) -> float | None:
         Metres in one unit [m], or None when the name is not known.
     """
     return LENGTH_UNITS_M.get(name.strip().lower())
+
+
+def shown_score(score: int) -> int:
+    """A score of 0 to 10000 as people read it: 0 to 100, halves up."""
+    return (int(score) + 50) // 100

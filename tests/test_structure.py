@@ -12,7 +12,20 @@ ROOT = Path(__file__).parent.parent
 PACKAGE = ROOT / "screening"
 FILES = sorted(PACKAGE.rglob("*.py"))
 
-BASE = ("errors", "units", "fields", "rules", "grid", "sources", "jit", "area", "result", "progress", "demo_data")
+BASE = (
+    "errors",
+    "units",
+    "fields",
+    "rules",
+    "lot_rules",
+    "grid",
+    "sources",
+    "jit",
+    "area",
+    "result",
+    "progress",
+    "demo_data",
+)
 FLOORS = (
     BASE,
     ("inputs",),

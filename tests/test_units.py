@@ -41,3 +41,8 @@ def test_units_as_files_spell_them(name, metres):
 
 def test_unknown_unit_is_not_guessed():
     assert units.length_unit_m("furlong") is None
+
+
+@pytest.mark.parametrize(("score", "shown"), [(0, 0), (49, 0), (50, 1), (5449, 54), (5450, 55), (10000, 100)])
+def test_scores_are_shown_halves_up(score, shown):
+    assert units.shown_score(score) == shown

@@ -15,6 +15,8 @@ from affine import Affine
 from numpy.typing import NDArray
 
 from screening.area import Area, Block, SoilMap
+from screening.lot_rules import OwnRules, rule_sets
+from screening.rules import Rules
 from screening.sources import RasterSource, Window
 
 __all__ = ["HALO_M", "LOTS_PER_BLOCK", "make_block", "split"]
@@ -27,7 +29,13 @@ HALO_M: Final = 80.0
 
 
 def split(
-    area: Area, rasters: Mapping[str, RasterSource], lots_per_block: int = LOTS_PER_BLOCK, halo_m: float = HALO_M
+    area: Area,
+    rasters: Mapping[str, RasterSource],
+    lots_per_block: int = LOTS_PER_BLOCK,
+    halo_m: float = HALO_M,
+    *,
+    rules: Rules | None = None,
+    own_rules: OwnRules | None = None,
 ) -> Iterator[Block]:
     """Yield the area's blocks, in an order that depends on nothing but the lots.
 
@@ -41,9 +49,13 @@ def split(
         How many lots a block holds at most.
     halo_m
         How far around its lots a block's window reaches [m].
+    rules, own_rules
+        Rules of the area and of single lots: the lots of one block have one set of them.
     """
+    ids = area.layers["lots"]["lot_id"].to_numpy(dtype=object)
     for positions in _groups(area, lots_per_block):
-        yield make_block(area, rasters, positions, halo_m)
+        for rows, _ in rule_sets(ids[positions], rules or Rules(), own_rules or {}):
+            yield make_block(area, rasters, positions[rows], halo_m)
 
 
 def make_block(

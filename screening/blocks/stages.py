@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import pandas as pd
 
 from screening.area import AreaContext, Block, Tables
 from screening.fields import TABLES, conform
+from screening.lot_rules import own_words, rule_sets
 from screening.ranking.lot_rows import lot_rows
 from screening.roofs import roof_shares
 from screening.siting import ground, judge, search
@@ -25,7 +27,16 @@ def run_block(block: Block, context: AreaContext) -> Tables:
     -------
     dict
         Tables as ``fields.TABLES`` declares them, ``lots`` without verdict, score and rank.
+
+    Raises
+    ------
+    ValueError
+        When the block's lots do not have one set of rules; ``split`` gives each set blocks of its own.
     """
+    sets = rule_sets(block.lots["lot_id"], context.rules, context.own_rules)
+    if len(sets) > 1:
+        raise ValueError(f"the lots of one block have {len(sets)} sets of rules")
+    context = replace(context, rules=sets[0][1])
     block = block.with_tables(roof_shares(block, context))
     mask, tables = ground(block, context)
     block = block.with_tables(tables)
@@ -37,6 +48,8 @@ def run_block(block: Block, context: AreaContext) -> Tables:
     block = block.with_tables(lot_water(block, context))
     tables = {name: table for name, table in block.tables.items() if name in TABLES}
     tables["lots"] = lot_rows(block, block.tables)
+    own = [own_words(context.own_rules[lot]) if lot in context.own_rules else None for lot in block.lots["lot_id"]]
+    tables["lots"]["own_rules"] = pd.array(own, dtype="str")
     tables["problems"] = block.tables["roof_problems"]
     return tables
 

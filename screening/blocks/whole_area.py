@@ -9,6 +9,7 @@ from screening.area import Area, AreaContext, Note, SoilMap
 from screening.errors import BadInput, Fault
 from screening.inputs import RainFile, RawSoils, ReadArea
 from screening.inputs.field_file import read_field_files
+from screening.lot_rules import OwnRules
 from screening.rules import Rules
 from screening.season.reduce import reduce_field
 from screening.soils.soil_map import soil_map
@@ -53,7 +54,7 @@ def complete_area(read: ReadArea) -> Area:
     return replace(read.area, soils=soils, rain=rain, field_results=results, notes=tuple(dict.fromkeys(notes)))
 
 
-def area_context(area: Area, rules: Rules) -> AreaContext:
+def area_context(area: Area, rules: Rules, own_rules: OwnRules | None = None) -> AreaContext:
     """Gather what every block is given.
 
     A rain record that is too short for a mean year is told, and year figures stay empty.
@@ -67,9 +68,19 @@ def area_context(area: Area, rules: Rules) -> AreaContext:
                 *notes,
                 *(Note("missing", f"No year figures: {fault.what}.", "rainfall") for fault in error.faults),
             )
+    field = reduce_field(area, rules)
     inlets = area.layers.get("inlets")
     ids = () if inlets is None else tuple(str(name) for name in inlets["inlet_id"])
-    return AreaContext(rules, area.crs, given_layers(area), notes, years, reduce_field(area, rules), ids)
+    return AreaContext(
+        rules,
+        area.crs,
+        given_layers(area),
+        notes,
+        rain_years=years,
+        own_rules=own_rules or {},
+        field=field,
+        inlet_ids=ids,
+    )
 
 
 def given_layers(area: Area) -> frozenset[str]:

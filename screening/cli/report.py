@@ -9,6 +9,7 @@ import click
 
 from screening.ranking.verdict import VERDICTS
 from screening.result import Screening
+from screening.units import shown_score
 
 __all__ = ["print_result"]
 
@@ -24,7 +25,7 @@ def print_result(result: Screening, paths: Mapping[str, Path], first: int) -> No
         click.echo(f"First {len(ranked)} to approach:")
     for row in ranked.itertuples():
         where = row.address if isinstance(row.address, str) and row.address else row.lot_id
-        click.echo(f"  {row.rank:>3}. {where} (lot {row.lot_id}), score {row.score // 100}, {row.verdict}")
+        click.echo(f"  {row.rank:>3}. {where} (lot {row.lot_id}), score {shown_score(row.score)}, {row.verdict}")
     click.echo("Results:")
     for name, path in paths.items():
         click.echo(f"  {name:<20}{path}")

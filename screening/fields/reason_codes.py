@@ -67,11 +67,13 @@ _ALL: tuple[Reason, ...] = (
     Reason("consent_given", "Consent", "Consent was given ({detail}).", "", ""),
     Reason("sprinklers", "Buried line", "The household has sprinklers: no free service marks their lines.", "", ""),
     Reason("piped", "Downspouts", "The household says that downspouts run into pipes: see where these end.", "", ""),
+    Reason("service", "Buried lines", "A lead crosses a buried service line: have it located, keep the lead shallow and dig by hand there.", "", "buried_service_setback_m"),
     Reason("taken", "Ground", "{detail}", "", ""),
     Reason("trees_unknown", "Trees", "Trees unknown: neither a tree layer nor a surface raster was given.", "", ""),
     Reason("paving_unknown", "Paving", "Drives and walks unknown: no such layer was given.", "", ""),
     Reason("buried_unknown", "Buried lines", "Buried lines unknown: no such layer was given; have them located before any digging.", "", ""),
     Reason("downspouts_placed", "Downspouts", "Downspouts are guesses of the tool: {measured} of {limit} placed by it.", "", ""),
+    Reason("own_rules", "Rules", "Rules of its own hold for this lot: {detail}.", "", ""),
     Reason("street_unknown", "Street", "The lot's street is not known: {detail}", "", ""),
     Reason("stacked", "Stacked lots", "Lots share this place ({detail}); its water is counted once.", "", ""),
 )

@@ -178,6 +178,9 @@ def _about_beside(reading: Reading) -> list[str]:
         lines += _listed(f"Rules that differ from the defaults or repeat them ({len(given)})", told)
     else:
         lines.append("Rules: the defaults")
+    if reading.own_rules:
+        names = sorted({name for given in reading.own_rules.values() for name in given})
+        lines.append(f"Rules of their own: {len(reading.own_rules):,} lots ({', '.join(names)})")
     return lines
 
 

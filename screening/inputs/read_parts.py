@@ -16,6 +16,7 @@ from screening.inputs.elevation import Heights
 from screening.inputs.placing import Overlap
 from screening.inputs.rules_file import RulesRead
 from screening.inputs.soils_file import RawSoils
+from screening.lot_rules import OwnRules
 from screening.rules import Rules
 
 __all__ = ["RainFile", "ReadArea", "Reading", "StormWanted"]
@@ -85,6 +86,8 @@ class ReadArea:
         Files of field results.
     overlaps
         How much of each layer lies on the elevation.
+    own_rules
+        Rules of single lots that differ from ``rules``.
     """
 
     area: Area
@@ -94,6 +97,7 @@ class ReadArea:
     rain_file: RainFile | None = None
     field_files: tuple[str, ...] = ()
     overlaps: tuple[Overlap, ...] = ()
+    own_rules: OwnRules = field(default_factory=dict)
 
 
 @dataclass(frozen=True, eq=False)
@@ -114,6 +118,7 @@ class Reading:
     notes: tuple[Note, ...]
     hashes: Mapping[str, str]
     faults: tuple[Fault, ...]
+    own_rules: OwnRules = field(default_factory=dict)
 
     def result(self) -> ReadArea:
         """The area.
@@ -145,4 +150,5 @@ class Reading:
             rain_file=self.rain_file,
             field_files=self.field_files,
             overlaps=self.overlaps,
+            own_rules=self.own_rules,
         )

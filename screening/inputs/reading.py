@@ -14,6 +14,7 @@ from screening.inputs.elevation import Heights, read_heights
 from screening.inputs.file_paths import find_files, hash_files
 from screening.inputs.findings import Findings
 from screening.inputs.layers import finished_layer, reach_of, read_layer_files
+from screening.inputs.lot_rules_file import read_lot_rules
 from screening.inputs.missing_layers import tell_missing
 from screening.inputs.placing import Overlap
 from screening.inputs.raster_table import RasterTable
@@ -22,6 +23,7 @@ from screening.inputs.rules_file import RulesRead, load_rules, rules_from
 from screening.inputs.soils_file import read_soils
 from screening.inputs.surface import read_surface
 from screening.inputs.working_crs import network_off
+from screening.lot_rules import OwnRules
 from screening.rules import Rules
 
 __all__ = ["inspect_area", "read_area"]
@@ -75,6 +77,7 @@ def inspect_area(path: Path | str) -> Reading:
     results = tuple(find_files(file.field_files, file.folder, findings, layer="field")) if file.field_files else ()
     opened += results
     rules = _rules(file, findings, opened)
+    own_rules = _own_rules(file, rules, layers.get("lots"), findings, opened)
     surfaced = file.elevation is not None and file.elevation.surface is not None
     recorded = rain is not None and bool(rain.paths)
     given = file.written - (set() if recorded else {"rainfall"})
@@ -94,6 +97,7 @@ def inspect_area(path: Path | str) -> Reading:
         notes=tuple(dict.fromkeys(findings.notes)),
         hashes=hash_files(opened, file.folder),
         faults=tuple(dict.fromkeys(findings.faults)),
+        own_rules=own_rules,
     )
 
 
@@ -183,6 +187,7 @@ def _rules(file: AreaFile, findings: Findings, opened: list[str]) -> RulesRead:
     """The rules: those of the rules file, and over them those that the area file gives itself."""
     given: dict[str, Any] = dict(file.rules)
     name = given.pop("file", None)
+    given.pop("by_lot", None)
     base = RulesRead(Rules())
     if name is not None:
         paths = find_files([str(name)], file.folder, findings, layer="rules")
@@ -190,3 +195,17 @@ def _rules(file: AreaFile, findings: Findings, opened: list[str]) -> RulesRead:
         if paths:
             base = rules_from(load_rules(Path(paths[0]), str(name), findings), findings, file=str(name))
     return rules_from(given, findings, file=file.path.name, base=base)
+
+
+def _own_rules(
+    file: AreaFile, rules: RulesRead, lots: gpd.GeoDataFrame | None, findings: Findings, opened: list[str]
+) -> OwnRules:
+    """Rules of single lots, from the table that ``by_lot`` of ``[rules]`` names."""
+    name = file.rules.get("by_lot")
+    if name is None:
+        return {}
+    paths = find_files([str(name)], file.folder, findings, layer="rules")
+    opened += paths
+    if not paths or lots is None:
+        return {}
+    return read_lot_rules(Path(paths[0]), str(name), rules, lots, findings)

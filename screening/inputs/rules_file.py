@@ -15,7 +15,7 @@ from screening.inputs.known_keys import nearest
 from screening.rules import RULE_GROUPS, Rules
 from screening.units import FOOT_M, INCH_M, INCH_MM, SQUARE_FOOT_M2
 
-__all__ = ["RulesRead", "read_rules", "rules_from", "rules_toml"]
+__all__ = ["RulesRead", "aliased_rules", "load_rules", "read_rules", "rules_from", "rules_toml"]
 
 _ALIASES: Final = (
     ("_mm_h", (("_in_h", INCH_MM),)),
@@ -64,6 +64,11 @@ def _aliases() -> dict[str, tuple[str, float]]:
                 found.update({f"{stem}{other}": (rule, factor) for other, factor in others})
                 break
     return found
+
+
+def aliased_rules() -> dict[str, str]:
+    """The rule behind every key that may be given: its own name, and those in feet and inches."""
+    return {name: name for name in Rules.model_fields} | {key: rule for key, (rule, _) in _aliases().items()}
 
 
 def _told(rule: str) -> dict[str, Any]:

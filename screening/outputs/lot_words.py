@@ -12,6 +12,7 @@ from screening.errors import BadInput, Fault
 from screening.fields import REASONS, SEVERITIES, TABLES
 from screening.outputs.cautions import OTHER_HELP, SHORT_CAUTION
 from screening.ranking.sentences import Units, amount, sentence
+from screening.units import shown_score
 
 __all__ = ["NO_PLACE", "lot_words"]
 
@@ -129,7 +130,7 @@ def _known(value: Any) -> bool:
 def _head(lot: Mapping[str, Any]) -> list[str]:
     where = ", ".join(str(lot[name]) for name in ("address", "street", "zone") if _known(lot[name]))
     lines = [f"Lot {lot['lot_id']}" + (f": {where}" if where else "")]
-    score = f", score {int(lot['score']) // 100}" if _known(lot["score"]) else ""
+    score = f", score {shown_score(lot['score'])}" if _known(lot["score"]) else ""
     rank = f", rank {int(lot['rank'])}" if _known(lot["rank"]) else ", no rank"
     lines.append(f"For staff: {lot['verdict']}{score}{rank}.")
     if _known(lot["next_step"]):

@@ -12,6 +12,7 @@ import pyogrio
 
 from screening.errors import BadInput, Fault
 from screening.fields import TABLES, conform
+from screening.lot_rules import rules_of
 from screening.rules import Rules
 
 __all__ = ["RunFolder", "read_run"]
@@ -49,6 +50,10 @@ class RunFolder:
     def rules(self) -> Rules:
         """The rules that the run used."""
         return Rules(**self.record["rules"])
+
+    def rules_of(self, lot_id: str) -> Rules:
+        """The rules that one lot was judged by."""
+        return rules_of(lot_id, self.rules, self.record.get("rules_by_lot", {}))
 
 
 def read_run(folder: Path | str) -> RunFolder:

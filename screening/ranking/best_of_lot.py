@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from screening.fields import round_half_up
+from screening.lot_rules import OwnRules, rule_sets
 from screening.ranking.criteria import (
     lead_value,
     room_value,
@@ -24,7 +25,7 @@ from screening.ranking.lot_draws import LotDraws
 from screening.ranking.soil_draws import SoilKinds, soil_kinds
 from screening.rules import Rules
 from screening.siting.choose import FALL_STEP_M, FALL_STEPS_MOST, SLOPE_STEP_PCT, WATER_STEP, reasons_of, severity_of
-from screening.siting.spot_limits import LOOK_CLOSER, RULES_OUT, TEST_SOIL, flag, number
+from screening.siting.spot_limits import LOOK_CLOSER, NOTE, RULES_OUT, TEST_SOIL, flag, number
 from screening.soils.conductivity import least_infiltration_mm_h
 from screening.units import UM_PER_S_MM_PER_H
 
@@ -63,7 +64,8 @@ class Setting:
     ``lots``: position in the lots table of each lot that has candidates; ``lot_ids``; ``first``: first candidate of
     each; ``order``: the parts of the order of choice that no draw moves; ``fixed_out``: a limit that no draw moves is
     failed; ``size_open``: too small unless the roof share is smaller, which nobody knows; ``as_good``: the lot has a
-    spot, and nothing that no draw moves asks more of this candidate than a soil test or than it asks of the spot.
+    spot, and nothing that no draw moves asks more of this candidate than a soil test or than it asks of the spot;
+    ``slope_limit_pct``, ``least_depth_mm``, ``least_rate_mm_h``: limits that hold there by its lot's rules.
     """
 
     lots: Integers
@@ -78,9 +80,12 @@ class Setting:
     numbers: Mapping[str, Floats]
     side: Integers
     runoff_m3: Floats
+    slope_limit_pct: Floats
+    least_depth_mm: Floats
+    least_rate_mm_h: Floats
 
 
-def setting(tables: Mapping[str, Any], rules: Rules) -> Setting:
+def setting(tables: Mapping[str, Any], rules: Rules, own_rules: OwnRules) -> Setting:
     """Gather what the draws need from the tables."""
     lots = tables["lots"]
     position = {lot: number for number, lot in enumerate(lots["lot_id"])}
@@ -90,7 +95,7 @@ def setting(tables: Mapping[str, Any], rules: Rules) -> Setting:
     table, lot = table.iloc[order].reset_index(drop=True), lot[order]
     first = np.flatnonzero(np.diff(lot, prepend=-1))
     place = np.arange(len(lot)) - np.repeat(first, np.diff(np.append(first, len(lot))))
-    found = reasons_of(table, rules)
+    found = reasons_of(table, rules, own_rules)
     weight, drawn = found["weight"].to_numpy(dtype=np.int64), found["code"].isin(DRAWN).to_numpy(dtype=bool)
     look_at_size = (found["code"] == "under_minimum").to_numpy(dtype=bool) & (weight == LOOK_CLOSER)
     size_open = np.zeros(len(table), dtype=bool)
@@ -109,7 +114,18 @@ def setting(tables: Mapping[str, Any], rules: Rules) -> Setting:
         numbers={name: number(table, name) for name in NUMBERS},
         side=side_value(table["side"]),
         runoff_m3=number(lots, "storm_runoff_m3")[lot],
+        **_limits(table["lot_id"], rules, own_rules),
     )
+
+
+def _limits(lot_ids: Any, rules: Rules, own_rules: OwnRules) -> dict[str, Floats]:
+    """Limits that the draws settle, as they hold at each candidate."""
+    limits = {name: np.empty(len(lot_ids)) for name in ("slope_limit_pct", "least_depth_mm", "least_rate_mm_h")}
+    for rows, mine in rule_sets(lot_ids, rules, own_rules):
+        limits["slope_limit_pct"][rows] = mine.slope_limit_pct
+        limits["least_depth_mm"][rows] = mine.capture_depth_least_mm
+        limits["least_rate_mm_h"][rows] = least_infiltration_mm_h(mine)
+    return limits
 
 
 def _plain(column: Any) -> Any:
@@ -135,7 +151,7 @@ def _fixed_order(table: Any, severity: Integers, heaviest: Integers, place: Inte
     """The order of ``siting.choose`` as one whole number, smaller first, without fall and slope."""
     aspect = number(table, "aspect")
     parts = {
-        "severity": severity,
+        "severity": np.maximum(severity, NOTE),
         "reasons": np.minimum(np.where(severity >= LOOK_CLOSER, heaviest, 0), 15),
         "water": 63 - np.clip(_steps(number(table, "kept_of_lot_share"), WATER_STEP), 0, 63),
         "aspect": np.where((aspect >= 1.5 - SMALL) & (aspect <= 2.0 + SMALL), 0, 1),
@@ -187,9 +203,9 @@ def best_of_lots(
     roof = np.maximum(1.0 + rules.roof_error_pct / 100.0 * own.roof, 0.5)[owner]
     rate = world.soil.infiltration_mm_h(rows, own.soil_kind[owner], own.soil_rate[owner])
     depth = _depth_held_mm(world, rows, roof)
-    fits = (depth >= rules.capture_depth_least_mm - SMALL) | world.size_open[rows, None]
-    serves = (margin >= -1e-9) & (slope <= rules.slope_limit_pct) & fits & ~world.fixed_out[rows, None]
-    feasible = serves & (rate >= least_infiltration_mm_h(rules) - 1e-9)
+    fits = (depth >= world.least_depth_mm[rows, None] - SMALL) | world.size_open[rows, None]
+    serves = (margin >= -1e-9) & (slope <= world.slope_limit_pct[rows, None]) & fits & ~world.fixed_out[rows, None]
+    feasible = serves & (rate >= world.least_rate_mm_h[rows, None] - 1e-9)
     comfort = np.clip(_steps(margin, FALL_STEP_M), -1000, FALL_STEPS_MOST)
     key = world.order[rows, None] + ((FALL_STEPS_MOST - comfort) << FIELD["fall"])
     key += np.clip(_steps(slope, SLOPE_STEP_PCT), 0, 63) << FIELD["slope"]

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from screening.fields import OFF_LIST
+from screening.lot_rules import OwnRules
 from screening.ranking.best_of_lot import best_of_lots, setting
 from screening.ranking.error_field import error_field
 from screening.ranking.lot_draws import lot_draws, weight_draws
@@ -68,7 +69,7 @@ class Chances:
     feasible_draws: NDArray[np.bool_]
 
 
-def chances(tables: Mapping[str, Any], rules: Rules) -> Chances:
+def chances(tables: Mapping[str, Any], rules: Rules, own_rules: OwnRules | None = None) -> Chances:
     """Draw the truth ``rules.draws`` times and count.
 
     Parameters
@@ -77,6 +78,8 @@ def chances(tables: Mapping[str, Any], rules: Rules) -> Chances:
         ``lots`` (without score and rank; ``contact_status`` filled in), ``candidates``, ``leads`` and ``reasons``.
     rules
         Errors, draws, seed, weights and visits.
+    own_rules
+        Rules of single lots that differ from these: limits there, never what lots are compared by.
 
     Returns
     -------
@@ -89,7 +92,7 @@ def chances(tables: Mapping[str, Any], rules: Rules) -> Chances:
     score = np.zeros((count, draws), dtype=np.int64)
     kept = np.zeros((count, draws), dtype=np.int64)
     ground = np.full(count, np.nan)
-    world = setting(tables, rules)
+    world = setting(tables, rules, own_rules or {})
     field = error_field(rules.elevation_error_range_m, draws, rules.seed)
     weights = weight_draws(
         np.array([getattr(rules, name) for name in WEIGHTS]), rules.score_weights_firmness, draws, rules.seed

@@ -9,6 +9,7 @@ import pandas as pd
 
 from screening.fields import REASONS
 from screening.ranking.verdict import VERDICTS
+from screening.units import shown_score
 
 __all__ = ["changed_lots", "compare_words", "record_changes"]
 
@@ -120,6 +121,10 @@ def _cause(
     elif not told and not same_soil:
         causes.append("conductivity moved by soil tests or the soil map")
     causes += [f"rule {n} {x} -> {y}" for n, (x, y) in rules.items() if n in {REASONS[c].rule for c in codes}]
+    before_own, after_own = (set(str(_value(row, "own_rules") or "").split("; ")) for row in (a, b))
+    if before_own != after_own:
+        changed = sorted({words.split(" ")[0] for words in before_own ^ after_own if words})
+        causes.append("rules of its own: " + ", ".join(changed))
     if not causes and rules:
         causes.append("rules: " + ", ".join(list(rules)[:6]))
     if not causes and inputs:
@@ -184,10 +189,8 @@ def _lot_change(row: Mapping[str, Any]) -> str:
         x, y = (_value(row, f"{name}_{when}") for when in ("before", "after"))
         if x != y:
             parts.append(f"{name.replace('_', ' ')} {x or 'none'} -> {y or 'none'}")
-    for name, unit in (("score", 100), ("rank", 1)):
+    for name, shown in (("score", shown_score), ("rank", int)):
         x, y = (_value(row, f"{name}_{when}") for when in ("before", "after"))
         if x != y:
-            parts.append(
-                f"{name} {'none' if x is None else int(x) // unit} -> {'none' if y is None else int(y) // unit}"
-            )
+            parts.append(f"{name} {'none' if x is None else shown(x)} -> {'none' if y is None else shown(y)}")
     return ", ".join(parts)

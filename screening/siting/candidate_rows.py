@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from screening.area import AreaContext, Block
 from screening.fields import TABLES, round_half_up
+from screening.fields.id_lists import ids_text
 from screening.rules import Rules
 from screening.siting.ellipse import ellipse_polygons, footprint_area_m2
 from screening.siting.frontage import frontage
@@ -22,7 +23,7 @@ from screening.siting.kernels.search_kernels import DETAILS
 from screening.siting.kernels.streamline_kernels import garden_overflows
 from screening.siting.overflow import Overflows
 from screening.siting.search_arrays import STEEPEST_SIGMAS, World
-from screening.siting.search_world import consent_areas
+from screening.siting.search_world import consent_areas, service_lines
 from screening.siting.templates import ASPECTS, DIRECTIONS
 
 __all__ = ["CROWN", "LEAD_MODES", "candidate_rows", "lead_rows", "overflow_rows"]
@@ -63,7 +64,8 @@ def candidate_rows(
     }
     columns["side"] = frontage(block).side(kept.lot, x, y)
     columns.update(_overflow_columns(block, world, x, y, found))
-    columns["crosses_easement"] = _needs_consent(block, kept, world)
+    columns["crosses_easement"] = _crossing(consent_areas(block), kept, world)
+    columns["crosses_service"] = _crossing(service_lines(block), kept, world)
     for field in TABLES["candidates"]:
         if field.step and field.name in columns:
             columns[field.name] = round_half_up(columns[field.name], field.step)
@@ -95,13 +97,14 @@ def _water_columns(block: Block, kept: Kept, world: World, rules: Rules) -> dict
     per_mm = p.wanted_m2_per_m2 / wanted_mm
     all_water = world.lots.kept_all[kept.lot]
     names = _spout_ids(block)
-    ids = [" ".join(sorted(names[s] for s in row if s >= 0)) for row in kept.slots]
+    ids = [ids_text(names[s] for s in row if s >= 0) for row in kept.slots]
     return {
         "needed_m2": p.wanted_m2_per_m2 * area,
         "downspout_ids": np.array(ids, dtype=object),
         "draining_area_m2": area,
         "capture_depth_mm": size / (per_mm * area),
-        "capture_most_mm": room / (per_mm * np.maximum(low, 1e-9)),
+        # where the share may be nothing at all, nobody knows how much it holds
+        "capture_most_mm": np.divide(room, per_mm * low, out=np.full(len(low), np.nan), where=low > 0),
         "kept_share": water / area,
         "kept_of_lot_share": np.divide(kept.numbers[:, 17], all_water, out=np.zeros(len(area)), where=all_water > 0),
     }
@@ -190,14 +193,13 @@ def _overflow_columns(block: Block, world: World, x: Floats, y: Floats, found: O
     return {"overflow_to": to, "overflow_threatens": threatens, "carved_m": found.carved_m}
 
 
-def _needs_consent(block: Block, kept: Kept, world: World) -> NDArray[np.bool_]:
-    """Whether any lead of a candidate crosses a main or an easement."""
-    areas = consent_areas(block)
+def _crossing(things: NDArray[Any], kept: Kept, world: World) -> NDArray[np.bool_]:
+    """Whether any lead of a candidate crosses one of these things."""
     flags = np.zeros(len(kept.lot), dtype=bool)
-    if not len(areas) or not len(kept.lot):
+    if not len(things) or not len(kept.lot):
         return flags
     lines, owner = _lines(kept, world)
-    line, _ = shapely.STRtree(areas).query(lines, predicate="intersects")
+    line, _ = shapely.STRtree(things).query(lines, predicate="intersects")
     flags[owner[line]] = True
     return flags
 

@@ -2,7 +2,7 @@
 
 The order, the first that differs deciding, smaller first:
 
-1. severity: nothing against it, a note, test the soil, look closer, ruled out; then how many reasons are as heavy;
+1. severity: nothing against it or a note, test the soil, look closer, ruled out; then how many reasons are as heavy;
 2. water kept out of the drain, in steps of 5% of what the lot's roofs could keep, the most first;
 3. shape: length at most twice and at least one and a half times the width, then the others;
 4. comfort of the fall: its margin in steps of 25 mm, the most first, all from 75 mm on alike; what falls short in
@@ -17,12 +17,15 @@ from __future__ import annotations
 from typing import Any, Final
 
 import numpy as np
+import pandas as pd
 import shapely
 from numpy.typing import NDArray
 
+from screening.fields.id_lists import ids_of
+from screening.lot_rules import OwnRules, rule_sets
 from screening.rules import Rules
 from screening.siting.soil_limits import SOIL_LIMITS
-from screening.siting.spot_limits import FINE, LIMITS, LOOK_CLOSER, RULES_OUT, candidate_reasons, number, text
+from screening.siting.spot_limits import FINE, LIMITS, LOOK_CLOSER, NOTE, RULES_OUT, candidate_reasons, number, text
 
 __all__ = ["choose", "choose_second", "reasons_of", "severity_of"]
 
@@ -33,10 +36,17 @@ SLOPE_STEP_PCT: Final = 5.0
 SMALL: Final = 1e-6
 
 
-def reasons_of(candidates: Any, rules: Rules) -> Any:
-    """Everything that stands against each candidate: rows as ``spot_limits.candidate_reasons`` makes them."""
-    findings = [limit(candidates, rules) for limit in (*LIMITS, *SOIL_LIMITS)]
-    return candidate_reasons(findings, len(candidates))
+def reasons_of(candidates: Any, rules: Rules, own_rules: OwnRules | None = None) -> Any:
+    """Everything that stands against each candidate: rows as ``spot_limits.candidate_reasons`` makes them.
+
+    ``own_rules``: rules of single lots that differ from ``rules``.
+    """
+    parts = []
+    for rows, mine in rule_sets(candidates["lot_id"], rules, own_rules or {}):
+        some = candidates.iloc[rows] if len(rows) < len(candidates) else candidates
+        found = candidate_reasons([limit(some, mine) for limit in (*LIMITS, *SOIL_LIMITS)], len(some))
+        parts.append(found.assign(row=rows[found["row"].to_numpy(dtype=np.int64)]))
+    return parts[0] if len(parts) == 1 else pd.concat(parts, ignore_index=True)
 
 
 def severity_of(reasons: Any, count: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
@@ -86,7 +96,7 @@ def choose_second(candidates: Any, chosen: NDArray[np.bool_], rules: Rules) -> N
     ids = candidates["lot_id"].to_numpy(dtype=object)
     spot_of = dict(zip(ids[row].tolist(), row.tolist(), strict=True))
     spot = np.array([spot_of.get(lot, -1) for lot in ids.tolist()], dtype=np.int64)
-    led = [set(words.split()) for words in text(candidates, "downspout_ids").tolist()]
+    led = [set(ids_of(words)) for words in text(candidates, "downspout_ids").tolist()]
     shapes = candidates.geometry.to_numpy()
     apart = shapely.distance(shapes, shapes[spot]) >= 2.0 * rules.berm_ring_m
     other = np.array([s >= 0 and not led[i] & led[s] for i, s in enumerate(spot.tolist())], dtype=bool)
@@ -100,7 +110,7 @@ def first_of_lots(candidates: Any, severity: NDArray[np.int64], reasons: NDArray
     """Row of the first candidate in order of each lot, in order of the lots in the table."""
     aspect = number(candidates, "aspect")
     keys = (
-        severity,
+        np.maximum(severity, NOTE),
         np.where(severity >= LOOK_CLOSER, reasons, 0),
         -_steps(number(candidates, "kept_of_lot_share"), WATER_STEP),
         np.where((aspect >= 1.5 - SMALL) & (aspect <= 2.0 + SMALL), 0, 1),

@@ -8,7 +8,9 @@ import numpy as np
 import pandas as pd
 
 from screening.area import AreaContext, Block
+from screening.lot_rules import own_words
 from screening.rules import Rules
+from screening.siting.frontage import REACH_M
 from screening.siting.lot_cells import places
 from screening.siting.spot_limits import LOOK_CLOSER, NOTE, RULES_OUT, TEST_SOIL
 from screening.siting.templates import ASPECTS
@@ -138,6 +140,10 @@ def lot_reasons(block: Block, context: AreaContext) -> pd.DataFrame:
     parts.append(_partly_assessed(block, context, ids))
     parts.append(_placed(block))
     parts.append(_stacked(block))
+    parts.append(_street_unknown(block, ids))
+    own = [lot for lot in ids if lot in context.own_rules]
+    words = [own_words(context.own_rules[lot]) for lot in own]
+    parts.append(rows_of(np.array(own, dtype=object), "own_rules", NOTE, detail=np.array(words, dtype=object)))
     if context.field is not None:
         parts.append(_field_reasons(context.field.reasons, ids))
     return pd.concat(parts, ignore_index=True)
@@ -148,6 +154,17 @@ def _partly_assessed(block: Block, context: AreaContext, ids: Any) -> pd.DataFra
     share, least = _assessed(block, ids), context.rules.assessed_least_share
     some = (share < least) & (share > 0.0)
     return rows_of(ids[some], "partly_assessed", LOOK_CLOSER, share[some], least)
+
+
+def _street_unknown(block: Block, ids: Any) -> pd.DataFrame:
+    """Lots whose street neither they nor the map tell."""
+    ground = block.tables.get("lot_ground")
+    if ground is None or "street" not in ground.columns:
+        return rows_of(ids[:0], "street_unknown", NOTE)
+    unknown = ground.set_index("lot_id")["street"].reindex(ids).isna().to_numpy(dtype=bool)
+    given = "streets" in block.layers
+    words = f"none with a name within {REACH_M:g} m of it" if given else "it does not say, and no streets were given"
+    return rows_of(ids[unknown], "street_unknown", NOTE, detail=words)
 
 
 def _placed(block: Block) -> pd.DataFrame:

@@ -20,7 +20,7 @@ from screening.siting.overflow import setback_labels, stop_labels
 from screening.siting.search_arrays import BAR, LOT, SEG, SPOUT, Place, World, cell_flags, rows_by_lot, search_limits
 from screening.siting.templates import DIRECTIONS, footprint_templates
 
-__all__ = ["consent_areas", "search_world"]
+__all__ = ["consent_areas", "search_world", "service_lines"]
 
 _NONE: Final = np.array([], dtype=object)
 
@@ -88,6 +88,15 @@ def consent_areas(block: Block) -> NDArray[Any]:
     if easements is not None and len(easements):
         found.append(easements.geometry.to_numpy())
     return np.concatenate(found) if found else _NONE
+
+
+def service_lines(block: Block) -> NDArray[Any]:
+    """Buried service lines: a lead may cross them, with care."""
+    buried = block.layers.get("buried")
+    if buried is None or not len(buried):
+        return _NONE
+    lines: NDArray[Any] = buried.geometry.to_numpy()[buried["kind"].isin(["service"]).to_numpy(dtype=bool)]
+    return lines
 
 
 def _paving(block: Block) -> tuple[NDArray[Any], NDArray[np.int64]]:

@@ -119,7 +119,7 @@ def size(table: Any, rules: Rules) -> Finding:
         np.where(small & (most < least - 1e-6), RULES_OUT, _either(small, LOOK_CLOSER)),
         held,
         least,
-        near=small & (np.maximum(held, most) >= NEAR_SHARE * least),
+        near=small & (np.fmax(held, most) >= NEAR_SHARE * least),
     )
 
 
@@ -177,6 +177,12 @@ def consent(table: Any, rules: Rules) -> Finding:  # noqa: ARG001 - the shape of
     return Finding("consent", _either(crosses, LOOK_CLOSER), detail="an easement or a buried main")
 
 
+def service(table: Any, rules: Rules) -> Finding:  # noqa: ARG001 - the shape of a limit
+    """Lead across a buried service line: a caution, since a lead is shallow."""
+    crosses = flag(table, "crosses_service") if "crosses_service" in table.columns else np.zeros(len(table), dtype=bool)
+    return Finding("service", _either(crosses, NOTE))
+
+
 def crown(table: Any, rules: Rules) -> Finding:
     """Under a tree of which only the crown is known."""
     words = f"its crown, or {rules.tree_crown_least_m:g} m around it"
@@ -207,6 +213,7 @@ LIMITS: Final[tuple[Callable[[Any, Rules], Finding], ...]] = (
     bedrock,
     overflow,
     consent,
+    service,
     crown,
     look_at,
     carved,

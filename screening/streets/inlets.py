@@ -14,6 +14,7 @@ import numpy as np
 import pandas as pd
 
 from screening.fields import TABLES, conform
+from screening.fields.id_lists import ids_of
 
 __all__ = ["NO_INLET", "inlet_totals"]
 
@@ -76,8 +77,7 @@ def _led(candidates: Any) -> set[str]:
     gardens = candidates["chosen"].fillna(False).astype(bool)
     if "second" in candidates:
         gardens |= candidates["second"].fillna(False).astype(bool)
-    words = candidates.loc[gardens, "downspout_ids"].dropna()
-    return {name for text in words for name in str(text).split()}
+    return {name for text in candidates.loc[gardens, "downspout_ids"] for name in ids_of(text)}
 
 
 def _shares(spouts: pd.DataFrame, otherwise: pd.DataFrame) -> pd.DataFrame:

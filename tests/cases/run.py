@@ -9,6 +9,7 @@ from typing import Any
 import pandas as pd
 
 from screening.area import AreaContext, Block, FieldFacts
+from screening.fields.id_lists import ids_of
 from screening.ranking.verdict import VERDICTS, verdicts
 from screening.rules import Rules
 from screening.siting import ground, judge, search
@@ -64,7 +65,7 @@ def run_site(
     if len(chosen):
         row = chosen.iloc[0]
         spot = plain(float(row["x_m"]), float(row["y_m"]), turn_deg, shift_m)
-        led = len(row["downspout_ids"].split())
+        led = len(ids_of(row["downspout_ids"]))
     reasons = block.tables["reasons"]
     severity = {words: name for name, words in VERDICTS.items()}[found["verdict"]]
     mine = (reasons["lot_id"] == block.lots["lot_id"].iloc[0]) & (reasons["severity"] == severity)

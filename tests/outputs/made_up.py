@@ -12,6 +12,7 @@ from shapely.affinity import translate
 
 from screening.area import Note
 from screening.fields import TABLES, conform
+from screening.fields.id_lists import ids_text
 from screening.ranking.score import score_lots
 from screening.ranking.sentences import lot_reasons
 from screening.ranking.verdict import verdicts
@@ -182,7 +183,7 @@ def _garden(town: _Town, lot_id: str, number: int, at, size: float, share: float
             needed_m2=8.0,
             ponding_area_m2=8.0 * size,
             footprint_m2=15.0,
-            downspout_ids=f"{piece}/a {piece}/b",
+            downspout_ids=ids_text([f"{piece}/a", f"{piece}/b"]),
             draining_area_m2=2 * share,
             capture_depth_mm=38.0,
             eligible=True,

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from shapely import box
 
 from screening.area import Block
+from screening.fields.id_lists import ids_of
 from screening.rules import Rules
 from screening.siting import ground, judge, search
 from screening.siting.candidates import search_lots_of
@@ -217,7 +218,44 @@ def test_two_gardens_lie_apart_and_share_no_downspout(arguments):
     if len(second):
         footprints = [shapely.buffer(row.geometry.iloc[0], rules.berm_ring_m) for row in (spot, second)]
         assert shapely.area(shapely.intersection(*footprints)) < 0.02
-        assert not set(spot["downspout_ids"].iloc[0].split()) & set(second["downspout_ids"].iloc[0].split())
+        assert not set(ids_of(spot["downspout_ids"].iloc[0])) & set(ids_of(second["downspout_ids"].iloc[0]))
+
+
+@pytest.mark.parametrize(("kind", "consent"), [("service", False), ("main", True), (None, True)])
+def test_a_lead_across_a_service_is_told_and_across_a_main_needs_consent(kind, consent):
+    """The line runs along the front, between house and garden; what nobody knows the kind of counts as a main."""
+    block, context, _ = searched(
+        plane=(0.0, 0.03), lots=[box(0, 0, 20, 40)], soils=EVERYWHERE,
+        roofs=[{"geometry": box(4, 22, 16, 32), "kind": "house"}],
+        streets=[shapely.LineString([(-60, 0), (90, 0)])],
+        buried=[{"geometry": shapely.LineString([(-5, 18), (25, 18)]), "kind": kind}],
+    )  # fmt: skip
+    rows = block.tables["candidates"]
+    below = rows[rows["y_m"] < 17.0]
+    assert len(below)
+    assert (below["crosses_service"] == (not consent)).all()
+    assert (below["crosses_easement"] == consent).all()
+    block = block.with_tables(candidate_soils(block, context))
+    codes = set(judge(block, context)["reasons"]["code"])
+    assert ("service" in codes, "consent" in codes) == (not consent, consent)
+
+
+def test_ids_of_downspouts_may_hold_spaces_and_a_flat_roofs_share_may_be_nothing():
+    block, _, _ = searched(
+        plane=(0.0, 0.03), lots=[box(0, 0, 20, 40)], soils=EVERYWHERE,
+        roofs=[{"geometry": box(4, 12, 16, 22), "kind": "house"}],
+        streets=[shapely.LineString([(-60, 0), (90, 0)])],
+        downspouts=[
+            {"geometry": shapely.Point(x, 12), "downspout_id": f"front {x}", "share_m2": 30.0, "share_low_m2": 0.0}
+            for x in (4, 16)
+        ],
+    )  # fmt: skip
+    rows, spouts = block.tables["candidates"], set(block.tables["downspouts"]["downspout_id"])
+    assert len(rows)
+    for text in rows["downspout_ids"]:
+        assert ids_of(text)
+        assert set(ids_of(text)) <= spouts
+    assert rows["capture_most_mm"].isna().all()
 
 
 def test_a_second_garden_only_where_the_rules_allow_two():

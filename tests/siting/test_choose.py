@@ -49,6 +49,7 @@ def test_a_good_place_has_nothing_against_it():
         ({"bedrock_m": 0.90}, "bedrock", "test soil"),
         ({"overflow_threatens": "r1"}, "overflow", "look closer"),
         ({"crosses_easement": True}, "consent", "look closer"),
+        ({"crosses_service": True}, "service", "note"),
         ({"under_crown": True}, "tree_crown", "look closer"),
         ({"look_at": "ground to look at"}, "avoid", "look closer"),
         ({"carved_m": 0.5}, "carved", "look closer"),
@@ -93,6 +94,16 @@ def test_the_order_of_preference():
 def test_a_place_with_fewer_doubts_comes_first():
     two = {"crosses_easement": True, "under_crown": True, "kept_of_lot_share": 0.9}
     assert choose(table(two, {"crosses_easement": True}), Rules()).tolist() == [False, True]
+
+
+def test_a_note_does_not_cost_water():
+    """A lead across a buried service is a caution, no reason to keep less water out of the drain."""
+    assert choose(table({"crosses_service": True}, {"kept_of_lot_share": 0.3}), Rules()).tolist() == [True, False]
+
+
+def test_where_a_roof_share_may_be_nothing_too_small_a_place_is_looked_at():
+    small = {"capture_depth_mm": 30.0, "capture_most_mm": float("nan"), "eligible": False}
+    assert codes(small, "look closer") == {"under_minimum"}
 
 
 def test_none_is_chosen_where_all_are_ruled_out():

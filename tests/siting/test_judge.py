@@ -32,6 +32,17 @@ def reasons(block, severity):
     return table[table["severity"] == severity].set_index("code")
 
 
+def test_a_street_that_nothing_tells_is_said():
+    """Without street lines, and a lot that does not say its street; with a street it fronts nothing is said."""
+    lots, roofs = [box(0, 0, 20, 40)], [box(4, 12, 16, 22)]
+    block, _ = judged(lots=lots, roofs=roofs, streets=())
+    row = reasons(block, "note").loc["street_unknown"]
+    assert (row["lot_id"], row["detail"]) == ("A", "it does not say, and no streets were given")
+    street = [{"geometry": LineString([(-40, 0), (90, 0)]), "street": "Front Row"}]
+    block, _ = judged(lots=lots, roofs=roofs, streets=street)
+    assert "street_unknown" not in set(block.tables["reasons"]["code"])
+
+
 def test_the_plain_lot_has_only_notes():
     block, _ = judged()
     assert set(block.tables["reasons"]["severity"]) == {"note"}

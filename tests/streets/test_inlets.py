@@ -39,7 +39,7 @@ def town():
             "lot_id": ["a", "a", "b", "d"],
             "chosen": [True, False, True, True],
             "second": [False, False, False, False],
-            "downspout_ids": ["a/1 a/2", "a/3", "b/1", None],
+            "downspout_ids": ['["a/1", "a/2"]', '["a/3"]', '["b/1"]', None],
         }
     )
     return lots, spouts, candidates

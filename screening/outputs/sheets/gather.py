@@ -12,6 +12,7 @@ import pandas as pd
 import shapely
 from numpy.typing import NDArray
 
+from screening.lot_rules import rule_sets
 from screening.result import Screening
 from screening.water.materials import bill_of_materials
 
@@ -95,14 +96,14 @@ def _bills(spots: Mapping[str, Row], runs_m: Mapping[str, float], result: Screen
     def column(name: str) -> NDArray[np.float64]:
         return np.array([getattr(spot, name) for spot in known.values()], dtype=np.float64)
 
-    bills = bill_of_materials(
-        column("ponding_area_m2"), column("footprint_m2"), column("lip_m") - column("ground_m"), column("berm_m"),
-        column("cut_m"), [runs_m.get(lot, 0.0) for lot in known], [spot.lead for spot in known.values()], result.rules,
-    )  # fmt: skip
-    return {
-        lot: {str(k): float(v) for k, v in row.items()}
-        for lot, row in zip(known, bills.to_dict("records"), strict=True)
-    }
+    size, foot, berm, cut = (column(name) for name in ("ponding_area_m2", "footprint_m2", "berm_m", "cut_m"))
+    over, run = column("lip_m") - column("ground_m"), np.array([runs_m.get(lot, 0.0) for lot in known])
+    lead, lots, found = np.array([spot.lead for spot in known.values()], dtype=object), list(known), {}
+    for at, rules in rule_sets(lots, result.rules, result.own_rules):
+        bills = bill_of_materials(size[at], foot[at], over[at], berm[at], cut[at], run[at], lead[at], rules)
+        for row, bill in zip(at.tolist(), bills.to_dict("records"), strict=True):
+            found[lots[row]] = {str(k): float(v) for k, v in bill.items()}
+    return {lot: found[lot] for lot in lots}
 
 
 def gather(result: Screening, lot_ids: Sequence[str]) -> tuple[list[LotSheet], Surroundings]:

@@ -17,6 +17,7 @@ from screening.outputs.sheets.plan import fit_plan
 from screening.outputs.sheets.plan_drawing import draw_plan
 from screening.ranking.sentences import sentence
 from screening.result import Screening
+from screening.units import shown_score
 
 __all__ = ["draw_sheet"]
 
@@ -69,7 +70,7 @@ def _standing(lot: Any) -> str:
     group = _text(lot.rank_group)
     about = f", about equal {group.replace('-', '–')}" if "-" in group else ""
     verdict = str(lot.verdict).capitalize()
-    return f"{verdict}. Next: {step}. Rank {lot.rank}{about}, score {(int(lot.score) + 50) // 100} of 100."
+    return f"{verdict}. Next: {step}. Rank {lot.rank}{about}, score {shown_score(lot.score)} of 100."
 
 
 def _pairs(page: SheetPage, x: float, y: float, width: float, title: str, pairs: Pairs) -> float:
@@ -201,12 +202,13 @@ def draw_sheet(page: SheetPage, result: Screening, own: LotSheet, around: Surrou
     plan = fit_plan(lot.geometry.bounds, (MARGIN, top, side, side), page.units)
     draw_plan(page, plan, own, around, result.rasters["heights_m"])
     x, width = MARGIN + side + _GAP, page.width - side - _GAP
-    pairs = lot_pairs(lot, page.units) if spot is None else garden_pairs(lot, result.rules, page.units)
+    rules = result.rules_of(str(lot.lot_id))
+    pairs = lot_pairs(lot, page.units) if spot is None else garden_pairs(lot, rules, page.units)
     y = _pairs(page, x, top, width, "The lot" if spot is None else "The garden", pairs)
     _reasons(page, x, y, width, top + side - 17, own.rows["reasons"])
     page.text(x, top + side - 14.5, width, words.PLAN_KEY, 6.2, colour=SOFT)
     garden = None
     if spot is not None:
-        garden = sizing_pairs(spot, result.rules, page.units), bill_pairs(own.bill, page.units)
+        garden = sizing_pairs(spot, rules, page.units), bill_pairs(own.bill, page.units)
     _lower(page, top + side + 3, garden)
     _cautions(page, page.bottom - 12)

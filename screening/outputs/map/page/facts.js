@@ -30,9 +30,15 @@ function inShort(lot) {
     (kept === null ? "" : `In a storm of ${storm} it keeps ${kept} out of the drain.`);
 }
 
+/** Value of a rule as it holds for a lot: its own where it has one. */
+function ruleOf(name, lot) {
+  const own = (lotValue("own_rules", lot) || "").split("; ").find((words) => words.startsWith(`${name} `));
+  return own ? Number(own.slice(name.length + 1)) : data.rules[name].value;
+}
+
 /** The garden at the spot. */
 function gardenFacts(lot) {
-  const depthWanted = amount(data.rules.capture_depth_mm.value, "mm");
+  const depthWanted = amount(ruleOf("capture_depth_mm", lot), "mm");
   const fallText = num("fall_m", lot) === null ? null : num("fall_m", lot);
   const eligible = lotValue("eligible", lot);
   return [
@@ -42,7 +48,7 @@ function gardenFacts(lot) {
     fact("Holds", num("capture_depth_mm", lot), `of rain; wanted ${depthWanted}${eligible === false ? "; under the programme's minimum" : ""}`),
     fact("Lead", LEADS[lotValue("lead", lot)] || lotValue("lead", lot), num("run_m", lot, 1) ? `${num("run_m", lot, 1)} long` : null),
     fact("Fall", fallText, `to the lip; ${num("fall_needed_m", lot)} needed`),
-    fact("Slope there", num("slope_spot_pct", lot), `limit ${amount(data.rules.slope_limit_pct.value, "%")}, over ${amount(data.rules.slope_scale_m.value, "m", 0)}`),
+    fact("Slope there", num("slope_spot_pct", lot), `limit ${amount(ruleOf("slope_limit_pct", lot), "%")}, over ${amount(data.rules.slope_scale_m.value, "m", 0)}`),
     fact("Side of the lot", lotValue("spot_side", lot)),
     fact("Soil group there", lotValue("hsg_spot", lot), sourceOf("hsg_source", lot)),
     fact("Soil takes", num("ksat_spot_um_s", lot), [sourceOf("ksat_source", lot), "design value"].filter((part) => part).join(", ")),
