@@ -31,9 +31,8 @@ from screening.outputs import write_outputs
 from screening.progress import Progress, SilentProgress
 from screening.ranking.chance_columns import with_chance_reasons, with_chances
 from screening.ranking.chances import chances
-from screening.ranking.score import score_lots
-from screening.ranking.sentences import Units, lot_reasons
-from screening.ranking.verdict import verdicts
+from screening.ranking.changed_rules import with_verdicts
+from screening.ranking.sentences import Units
 from screening.result import Screening
 from screening.rules import Rules
 from screening.season.built import season_table
@@ -189,11 +188,7 @@ def rank(
     drawn = chances({**tables, "lots": lots}, rules, own_rules)
     lots = with_chances(lots, drawn)
     reasons = with_chance_reasons(tables["reasons"], lots["lot_id"], drawn.ground, rules)
-    found = verdicts(lots["lot_id"], reasons)
-    for column in ("verdict", "deciding_limit", "near_pass", "next_step"):
-        lots[column] = found[column].to_numpy()
-    lots["reasons"] = lot_reasons(lots["lot_id"], reasons).to_numpy()
-    lots = conform(score_lots(lots, rules), TABLES["lots"])
+    lots = with_verdicts(lots, reasons, rules)
     sums = {
         "streets": street_totals(lots, streets, rules),
         "curves": curve_table(lots, rules),

@@ -154,6 +154,7 @@ class Rules(BaseModel):
     answer_share: Annotated[float, rule("share", 0, 1, "M, J", "households approached that answer")] = 0.15
     built_share: Annotated[float, rule("share", 0, 1, "M, J", "visits that end in a built garden")] = 0.5
     visits: Annotated[int, rule("lots", 1, 100000, "J", "visits this season; the first lots of the list")] = 30
+    visits_of_street_most: Annotated[int, rule("lots", 0, 100000, "J", "most of these visits on one street; 0 as many as come")] = 0
     seed: Annotated[int, rule("", 0, 2**31, "J", "seed of every draw")] = 1
     draws: Annotated[int, rule("", 10, 10000, "J", "draws of the truth behind every chance")] = 200
     chance_look: Annotated[float, rule("chance", 0, 1, "J", "chance that the ground of a lot serves under which to look closer")] = 0.5

@@ -10,7 +10,7 @@ import pandas as pd
 
 from screening.area import Block
 
-__all__ = ["lot_rows"]
+__all__ = ["lot_rows", "with_spots"]
 
 _GIVEN: Final = ("lot_id", "street", "address", "zone", "place")
 
@@ -69,11 +69,28 @@ def lot_rows(block: Block, tables: Mapping[str, Any]) -> Any:
                 rows[column] = found[column].to_numpy()
     _add_roofs(rows, ids, tables)
     _add_soils(rows, ids, tables["soil_lots"])
-    candidates = tables["candidates"]
+    return with_spots(rows, tables["candidates"], tables["soil_lots"])
+
+
+def with_spots(lots: Any, candidates: Any, soil_lots: Any) -> Any:
+    """Lots with the columns of their spots; the source of the group is the lot's where there is no spot.
+
+    Parameters
+    ----------
+    lots
+        Rows with ``lot_id``; what they had of a spot is replaced.
+    candidates
+        As ``fields.TABLES["candidates"]``, chosen.
+    soil_lots
+        As ``fields.TABLES["soil_lots"]``, the group with the largest share first.
+    """
+    rows, ids = lots.copy(), lots["lot_id"]
     spots = candidates[candidates["chosen"].fillna(False).astype(bool)].set_index("lot_id").reindex(ids)
     for column, name in _FROM_SPOT.items():
         rows[name] = spots[column].to_numpy()
-    rows["hsg_source"] = rows["hsg_source"].where(rows["hsg_source"].notna(), rows.pop("_lot_hsg_source"))
+    first = soil_lots.drop_duplicates("lot_id").set_index("lot_id")["source"].reindex(ids)
+    of_lot = pd.Series(first.to_numpy(dtype=object), index=rows.index)
+    rows["hsg_source"] = rows["hsg_source"].where(rows["hsg_source"].notna(), of_lot)
     return rows
 
 
@@ -92,4 +109,3 @@ def _add_soils(rows: Any, ids: Any, soil_lots: Any) -> None:
     first = soil_lots.drop_duplicates("lot_id").set_index("lot_id").reindex(ids)
     rows["hsg"] = first["hsg"].to_numpy()
     rows["hsg_share"] = first["share"].to_numpy()
-    rows["_lot_hsg_source"] = first["source"].to_numpy()

@@ -139,6 +139,7 @@ def _level_columns(kept: Kept, world: World, sums: LeadSums) -> dict[str, Any]:
         "lip_low_m": low,
         "lip_high_m": high,
         "ground_m": ground,
+        "drop_m": drop,
         "berm_m": np.maximum(lip + p.freeboard_berm - (ground - drop), 0.0),
         "cut_m": np.maximum(ground + drop - lip, 0.0),
     }

@@ -9,10 +9,10 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from screening.area import AreaContext, Block, Tables
-from screening.fields import REASONS
+from screening.fields import REASONS, TABLES, round_half_up
 from screening.siting.choose import choose_second, first_of_lots, reasons_of, severity_of
 from screening.siting.lot_limits import lot_reasons, taken_reasons, unfit_reasons
-from screening.siting.spot_limits import LOOK_CLOSER, RULES_OUT, TEST_SOIL
+from screening.siting.spot_limits import LOOK_CLOSER, RULES_OUT, TEST_SOIL, number
 
 __all__ = ["judge"]
 
@@ -35,7 +35,7 @@ def judge(block: Block, context: AreaContext) -> Tables:
         ``candidates`` with ``chosen`` and ``second``, and ``reasons``: of each lot those of its spot; where every
         candidate is ruled out, those of the one that comes nearest; where there is none, what left none.
     """
-    candidates = block.tables["candidates"]
+    candidates = _rounded(block.tables["candidates"])
     reasons = reasons_of(candidates, context.rules)
     severity, heaviest = severity_of(reasons, len(candidates))
     first = first_of_lots(candidates, severity, heaviest)
@@ -51,6 +51,13 @@ def judge(block: Block, context: AreaContext) -> Tables:
     parts = [reasons, unfit_reasons(block, context), taken_reasons(block, out), lot_reasons(block, context)]
     second = choose_second(candidates, chosen, context.rules)
     return {"candidates": candidates.assign(chosen=chosen, second=second), "reasons": _ordered(block, parts)}
+
+
+def _rounded(candidates: Any) -> Any:
+    """Candidates in the steps that their numbers are told in, so that they can be judged anew from what is told."""
+    steps = {field.name: field.step for field in TABLES["candidates"] if field.dtype == "number" and field.step}
+    told = {name: step for name, step in steps.items() if name in candidates.columns}
+    return candidates.assign(**{name: round_half_up(number(candidates, name), step) for name, step in told.items()})
 
 
 def _ordered(block: Block, parts: list[pd.DataFrame]) -> pd.DataFrame:

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from screening.area import AreaContext, Block
+from screening.fields import round_half_up
 from screening.lot_rules import own_words
 from screening.rules import Rules
 from screening.siting.frontage import REACH_M
@@ -15,12 +16,14 @@ from screening.siting.lot_cells import places
 from screening.siting.spot_limits import LOOK_CLOSER, NOTE, RULES_OUT, TEST_SOIL
 from screening.siting.templates import ASPECTS
 
-__all__ = ["least_width_m", "lot_reasons", "taken_reasons", "taken_words", "unfit_reasons"]
+__all__ = ["least_width_m", "lot_reasons", "taken_reasons", "taken_rows", "taken_words", "unfit_reasons"]
 
 NEAR_WIDTH_M: Final = 0.25
 """Ground that lacks no more than this for the narrowest garden is a near pass: lot lines are drawn no better."""
 
 WORDS_MOST: Final = 3
+TAKEN_STEP_M2: Final = 0.1
+"""What the table ``taken`` tells areas in; its words say the same before and after they are written."""
 
 _WEIGHTS: Final = {"note": NOTE, "test soil": TEST_SOIL, "look closer": LOOK_CLOSER, "rules out": RULES_OUT}
 _WORDS: Final = {NOTE: "note", LOOK_CLOSER: "look closer", RULES_OUT: "rules out"}
@@ -68,7 +71,7 @@ def unfit_reasons(block: Block, context: AreaContext) -> pd.DataFrame:
     widest = searched["widest_m"].to_numpy(float)
     needed = least_width_m(rules)
     fits = 2.0 * np.pi * np.maximum(0.5 * widest - rules.berm_ring_m, 0.0) ** 2
-    takers = taken_words(block)
+    takers = taken_words(block.tables.get("taken"))
     strip = f"The widest open ground is {{:.1f}} m across, a garden with its berms needs {needed:.1f} m."
     across = [strip.format(w) if w > 0.0 else "No ground is open." for w in widest]
     words = [f"{w} {takers.get(lot, '')}" for lot, w in zip(ids, across, strict=True)]
@@ -99,20 +102,25 @@ def least_width_m(rules: Rules) -> float:
     return narrowest + 2.0 * rules.berm_ring_m
 
 
-def taken_words(block: Block) -> dict[str, str]:
-    """What takes most of each lot's ground, as a sentence, by lot."""
-    taken = block.tables.get("taken")
+def taken_words(taken: Any | None) -> dict[str, str]:
+    """What takes most of each lot's ground, as a sentence, by lot, from the table ``taken``."""
     if taken is None or not len(taken):
         return {}
     order = taken.sort_values(["lot_id", "area_m2", "constraint"], ascending=[True, False, True], kind="stable")
     first = order[order.groupby("lot_id").cumcount() < WORDS_MOST]
-    parts = first["constraint"] + " " + first["area_m2"].map(lambda area: f"{area:.0f} m2")
+    area = round_half_up(first["area_m2"].astype("float64"), TAKEN_STEP_M2)
+    parts = first["constraint"] + [f" {value:.0f} m2" for value in area]
     return {str(lot): f"Its ground is taken by {'; '.join(words)}." for lot, words in parts.groupby(first["lot_id"])}
 
 
 def taken_reasons(block: Block, lot_ids: Any) -> pd.DataFrame:
     """What takes the ground of these lots."""
-    words = taken_words(block)
+    return taken_rows(block.tables.get("taken"), lot_ids)
+
+
+def taken_rows(taken: Any | None, lot_ids: Any) -> pd.DataFrame:
+    """What takes the ground of these lots, from the table ``taken``."""
+    words = taken_words(taken)
     known = np.array([lot for lot in lot_ids if lot in words], dtype=object)
     return rows_of(known, "taken", NOTE, detail=np.array([words[lot] for lot in known], dtype=object))
 

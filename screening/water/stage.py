@@ -9,8 +9,9 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from screening.area import AreaContext, Block, Tables
+from screening.fields import round_half_up
 from screening.units import UM_PER_S_MM_PER_H
-from screening.water.storm import STORM_COLUMNS, storm
+from screening.water.storm import STORM_COLUMNS, STORM_STEP_M3, garden_storm, shed_m3
 from screening.water.year import YEAR_COLUMNS, mean_year
 
 __all__ = ["lot_water"]
@@ -38,7 +39,9 @@ def lot_water(block: Block, context: AreaContext) -> Tables:
     spots = spots.set_index("lot_id").reindex(ids)
     impervious = _roof_area_m2(block) + np.nan_to_num(_paved_area_m2(block))
     draining, reach = _numbers(spots["draining_area_m2"]), _numbers(spots["kept_share"])
-    rows = storm(impervious, draining, _numbers(spots["capture_depth_mm"]), reach, context.rules)
+    rules = context.rules
+    runoff = round_half_up(shed_m3(impervious, rules.storm_depth_mm, rules.runoff_coefficient), STORM_STEP_M3)
+    rows = garden_storm(runoff, draining, _numbers(spots["capture_depth_mm"]), reach, rules)
     if context.rain_years is None:
         rows[list(YEAR_COLUMNS)] = np.nan
     else:

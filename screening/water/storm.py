@@ -12,10 +12,12 @@ from numpy.typing import ArrayLike, NDArray
 
 from screening.rules import Rules
 
-__all__ = ["STORM_COLUMNS", "captured_m3", "shed_m3", "storm"]
+__all__ = ["STORM_COLUMNS", "STORM_STEP_M3", "captured_m3", "garden_storm", "shed_m3", "storm"]
 
 Floats = NDArray[np.float64]
 
+STORM_STEP_M3 = 0.01
+"""What the lots table tells the storm's water in; a lot's garden captures no more than the runoff so told."""
 STORM_COLUMNS = ("storm_runoff_m3", "storm_captured_m3", "storm_kept_m3")
 
 
@@ -80,8 +82,23 @@ def storm(
         ``storm_runoff_m3``, ``storm_captured_m3`` (never more than shed; 0 without a garden), ``storm_kept_m3``.
     """
     depth = rules.storm_depth_mm if storm_depth_mm is None else storm_depth_mm
+    shed = shed_m3(impervious_area_m2, depth, rules.runoff_coefficient)
+    return garden_storm(shed, draining_area_m2, capture_depth_mm, drain_reach, rules, storm_depth_mm=depth)
+
+
+def garden_storm(
+    runoff_m3: ArrayLike,
+    draining_area_m2: ArrayLike,
+    capture_depth_mm: ArrayLike,
+    drain_reach: ArrayLike,
+    rules: Rules,
+    *,
+    storm_depth_mm: float | None = None,
+) -> pd.DataFrame:
+    """As ``storm``, where it is known what the lots shed [m3]."""
+    depth = rules.storm_depth_mm if storm_depth_mm is None else storm_depth_mm
     runoff, area, held, reach = np.broadcast_arrays(
-        shed_m3(impervious_area_m2, depth, rules.runoff_coefficient),
+        np.asarray(runoff_m3, dtype=np.float64),
         np.asarray(draining_area_m2, dtype=np.float64),
         np.asarray(capture_depth_mm, dtype=np.float64),
         np.asarray(drain_reach, dtype=np.float64),

@@ -124,7 +124,6 @@ def test_several_lots_each_have_their_own():
 
 
 def test_words_of_what_takes_the_ground():
-    block, _ = judged()
     taken = pd.DataFrame(
         {
             "lot_id": ["A", "A", "A", "A"],
@@ -133,5 +132,5 @@ def test_words_of_what_takes_the_ground():
             "alone_m2": 0.0,
         }
     )
-    words = taken_words(block.with_tables({"taken": taken}))
+    words = taken_words(taken)
     assert words == {"A": "Its ground is taken by paving 30 m2; well 20 m2; house 10 m2."}

@@ -9,15 +9,18 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-from screening.fields import REASONS, SEVERITIES, TABLES, Field
+from screening.fields import OFF_LIST, REASONS, SEVERITIES, TABLES, Field
 from screening.outputs.cautions import CAUTIONS, OTHER_HELP, SHORT_CAUTION
 from screening.outputs.map.flow_lines import flow_lines
 from screening.outputs.map.hollows import hollows
+from screening.outputs.map.live import live_tables, live_texts
 from screening.outputs.map.pack import Pack, column_numbers
 from screening.outputs.map.shapes import COARSE, FINE, pack_shapes
 from screening.outputs.suitability import suitability_breaks
+from screening.ranking.changed_rules import spot_codes
 from screening.ranking.criteria import CRITERIA
 from screening.result import Screening
+from screening.streets.totals import NO_STREET
 
 __all__ = ["page_contents", "page_texts", "table_columns"]
 
@@ -36,7 +39,7 @@ _LEFT_OUT: Final[dict[str, frozenset[str]]] = {
     "roof_pieces": frozenset({"piece_id", "roof_id", "method", "shared"}),
     "roof_shares": frozenset({"piece_id", "downspout_id"}),
     "downspouts": frozenset({"piece_id", "normal_x", "normal_y", "ground_m"}),
-    "candidates": frozenset({"x_m", "y_m", "ground_m", "lip_low_m", "lip_high_m", "long_axis_deg", "downspout_ids"}),
+    "candidates": frozenset({"x_m", "y_m", "lip_high_m", "long_axis_deg", "downspout_ids", "geometry"}),
     "leads": frozenset({"downspout_id"}),
 }
 """Columns that the page does without. It writes reasons itself, in the reader's units."""
@@ -132,6 +135,8 @@ def page_contents(result: Screening, *, addresses: bool = True) -> tuple[dict[st
         tables[name] = table_columns(pack, table, fields, lots, name)
         if name in _STEPS and "geometry" in table.columns:
             tables[name]["shapes"] = pack_shapes(pack, table.geometry.array, result.crs, _STEPS[name])
+    for name, (table, fields) in live_tables(result).items():
+        tables[name] = table_columns(pack, table, fields, lots, name)
     drawn = {name: result.layers[name] for name in ("inlets", "water") if name in result.layers}
     for name, frame in (drawn | _drawn_from_rasters(result)).items():
         tables[name] = table_columns(pack, pd.DataFrame(frame), _EXTRA[name], lots, name)
@@ -142,6 +147,7 @@ def page_contents(result: Screening, *, addresses: bool = True) -> tuple[dict[st
             for code, r in REASONS.items()
         },
         "severities": list(SEVERITIES),
+        "spot_codes": list(spot_codes(result.tables["candidates"], result.rules)),
         "tables": tables,
         "sections": pack.directory(),
     }
@@ -160,6 +166,9 @@ def page_texts(result: Screening) -> dict[str, Any]:
         "rules": _rules(result),
         "criteria": [{"column": column, "rule": rule} for column, rule, _ in CRITERIA],
         "breaks": list(suitability_breaks(lots["score"])),
+        "off_list": list(OFF_LIST),
+        "no_street": NO_STREET,
+        **live_texts(result.rules),
         "ranked": int(lots["rank"].notna().sum()),
     }
 

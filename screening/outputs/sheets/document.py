@@ -12,16 +12,19 @@ from screening.outputs.sheets.letters import covered
 from screening.outputs.sheets.page import SheetPage
 from screening.outputs.sheets.sheet import draw_sheet
 from screening.ranking.sentences import Units
+from screening.ranking.visit_list import visits_of
 from screening.result import Screening
 
 __all__ = ["sheet_lots", "write_sheets"]
 
 
 def sheet_lots(result: Screening, first: int | None = None) -> list[str]:
-    """Ids of the lots that get a sheet: the first so many by rank (the rules' visits), in visit order."""
-    visits = approach_list(result)
-    most = result.rules.visits if first is None else first
-    return [str(lot_id) for lot_id in visits.loc[visits["rank"] <= most, "lot_id"]]
+    """Ids of the lots that get a sheet, in visit order: the first so many by rank, or the rules' first visits."""
+    visits, lots = approach_list(result), result.tables["lots"]
+    if first is not None:
+        return [str(lot_id) for lot_id in visits.loc[visits["rank"] <= first, "lot_id"]]
+    wanted = set(lots.loc[visits_of(lots, result.rules), "lot_id"])
+    return [str(lot_id) for lot_id in visits["lot_id"] if lot_id in wanted]
 
 
 def _check(result: Screening, lot_ids: Sequence[str]) -> None:

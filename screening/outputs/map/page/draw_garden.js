@@ -22,7 +22,7 @@ function ofSpot(table, f) {
 /** Number of the candidate that is a lot's spot; -1 when it has none. */
 function spotOf(lot) {
   if (lot === null) return -1;
-  const row = rowsOf("candidates", lot).find((at) => tables.candidates.columns.chosen[at]);
+  const row = rowsOf("candidates", lot).find(isSpot);
   return row === undefined ? -1 : tables.candidates.columns.candidate[row];
 }
 
@@ -59,12 +59,29 @@ function drawOverflow(pen, shapes, found, view) {
   }
 }
 
+/** A garden's outline, as large as it is under the rules tried out. */
+function traceGarden(path, shapes, f, view) {
+  const grown = judged ? Math.sqrt(judged.gardens.ponding_area_m2[f] / tables.candidates.columns.ponding_area_m2[f]) : 1;
+  if (grown === 1) {
+    trace(path, shapes, f, view, true);
+    return;
+  }
+  const x = (shapes.boxes[4 * f] + shapes.boxes[4 * f + 2]) / 2;
+  const y = (shapes.boxes[4 * f + 1] + shapes.boxes[4 * f + 3]) / 2;
+  for (let p = shapes.pointOf[shapes.ringOf[f]]; p < shapes.pointOf[shapes.ringOf[f + 1]]; p++) {
+    const to = [(x + grown * (shapes.x[p] - x)) * view.scale - view.left, (y + grown * (shapes.y[p] - y)) * view.scale - view.top];
+    if (p === shapes.pointOf[shapes.ringOf[f]]) path.moveTo(...to);
+    else path.lineTo(...to);
+  }
+  path.closePath();
+}
+
 function drawCandidates(pen, shapes, found, view) {
   const spots = new Path2D();
   const others = new Path2D();
   for (const f of found) {
-    if (tables.candidates.columns.chosen[f]) trace(spots, shapes, f, view, true);
-    else if (tables.candidates.columns.lot[f] === chosen.lot) trace(others, shapes, f, view, true);
+    if (isSpot(f)) traceGarden(spots, shapes, f, view);
+    else if (tables.candidates.columns.lot[f] === chosen.lot) traceGarden(others, shapes, f, view);
   }
   strokeTwice(pen, others, "spot-line", 1.2, [3, 3]);
   pen.strokeStyle = colour("spot-line");

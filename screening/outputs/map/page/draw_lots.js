@@ -195,10 +195,9 @@ function drawFlow(pen, shapes, found, view) {
 }
 
 function drawRanks(pen, shapes, found, view) {
-  const first = data.rules.visits.value;
   for (const lot of found) {
     const rank = lotValue("rank", lot);
-    if (rank === null || (rank > first && view.zoom < 18)) continue;
+    if (rank === null || (!visited[lot] && view.zoom < 18)) continue;
     if (matching && !matching[lot]) continue;
     const x = ((shapes.boxes[4 * lot] + shapes.boxes[4 * lot + 2]) / 2) * view.scale - view.left;
     const y = ((shapes.boxes[4 * lot + 1] + shapes.boxes[4 * lot + 3]) / 2) * view.scale - view.top;

@@ -33,7 +33,7 @@ function inShort(lot) {
 /** Value of a rule as it holds for a lot: its own where it has one. */
 function ruleOf(name, lot) {
   const own = (lotValue("own_rules", lot) || "").split("; ").find((words) => words.startsWith(`${name} `));
-  return own ? Number(own.slice(name.length + 1)) : data.rules[name].value;
+  return own ? Number(own.slice(name.length + 1)) : ruleNow(name);
 }
 
 /** The garden at the spot. */
@@ -58,6 +58,11 @@ function gardenFacts(lot) {
   ];
 }
 
+/** What is said of figures that no rule tried out moves. */
+function fromRun() {
+  return weights || Object.keys(changes).length ? "from the run" : null;
+}
+
 /** The water. */
 function waterFacts(lot) {
   const storm = amount(data.rules.storm_depth_mm.value, "mm");
@@ -66,9 +71,9 @@ function waterFacts(lot) {
     fact(`Shed in ${storm} of rain`, num("storm_runoff_m3", lot), "roofs and paving"),
     fact("Captured", num("storm_captured_m3", lot)),
     fact("Kept out of the drain", num("storm_kept_m3", lot)),
-    fact("Shed in a mean year", num("year_runoff_m3", lot)),
-    fact("Captured in a mean year", num("year_captured_m3", lot)),
-    fact("Kept out in a mean year", num("year_kept_m3", lot)),
+    fact("Shed in a mean year", num("year_runoff_m3", lot), fromRun()),
+    fact("Captured in a mean year", num("year_captured_m3", lot), fromRun()),
+    fact("Kept out in a mean year", num("year_kept_m3", lot), fromRun()),
     fact("Reaches the drain today", num("drain_reach_share", lot), sourceOf("drain_reach_basis", lot)),
   ];
 }
@@ -86,8 +91,8 @@ function lotFacts(lot) {
     fact("Mean slope", num("slope_lot_pct", lot), "of the open ground"),
     fact("Ground sheds", flow ? `to the ${flow}` : null),
     fact("Seen by the elevation", num("assessed_share", lot), "of the lot"),
-    fact("Chance a garden can be built", num("chance_feasible", lot)),
-    fact(`Chance to be among the first ${data.rules.visits.value}`, num("chance_in_first", lot)),
+    fact("Chance a garden can be built", num("chance_feasible", lot), fromRun()),
+    fact(`Chance to be among the first ${data.rules.visits.value}`, num("chance_in_first", lot), fromRun()),
     fact("Zone", lotValue("zone", lot)),
     fact("Status", lotValue("contact_status", lot)),
   ];
@@ -99,7 +104,8 @@ const TAKEN_BASIS = {"CP": "common practice", "P": "a published value", "M": "fr
 function ruleWords(name) {
   const rule = data.rules[name];
   if (!rule || typeof rule.value !== "number") return null;
+  const now = ruleNow(name);
   const basis = rule.basis.split(",").map((part) => TAKEN_BASIS[part.trim()]).filter((part) => part).join("; ");
-  const value = amount(rule.value, rule.unit);
-  return `Rule: ${rule.meaning}, ${value}${basis ? ` (${basis})` : ""}.`;
+  const value = amount(now, rule.unit);
+  return `Rule: ${rule.meaning}, ${value}${now === rule.value ? "" : ", tried out"}${basis ? ` (${basis})` : ""}.`;
 }

@@ -32,7 +32,7 @@ function legendRow(sample, text) {
 }
 
 function nearPasses() {
-  return (tables.lots.columns.near_pass || []).filter((near) => near === true).length;
+  return (tried.near_pass || tables.lots.columns.near_pass || []).filter((near) => near === true).length;
 }
 
 function drawLegend() {

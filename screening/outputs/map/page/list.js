@@ -21,7 +21,7 @@ function makeListPanel() {
   });
   when("sort units lot weights notes", drawList);
   return [
-    make("p", {id: "tried", class: "tried", hidden: true}, "Weights are tried out, not the run's. ", make("button", {type: "button", class: "plain-button", on: {click: () => setWeights(runWeights())}}, "As in the run")),
+    make("p", {id: "tried", class: "tried", hidden: true}, make("span", {id: "tried-what"}), make("button", {type: "button", class: "plain-button", on: {click: backToRun}}, "As in the run")),
     make("div", {class: "search-row"}, make("label", {for: "search"}, "Find"), search),
     make("details", {id: "filters"}, make("summary", {}, "Filters"), make("div", {class: "filter-rows"}, selects)),
     make("div", {class: "count-row"}, make("p", {class: "count", id: "count", role: "status"}, ""), clear),

@@ -4,12 +4,12 @@ const TABS = [
   {id: "lots", name: "Lots", make: makeListPanel},
   {id: "streets", name: "Streets", make: makeStreetPanel},
   {id: "layers", name: "Layers", make: makeLayerPanel},
-  {id: "weights", name: "Weights", make: makeWeightPanel, unless: () => data.part},
+  {id: "weights", name: "Try out", make: makeTryPanel, unless: () => data.part},
   {id: "season", name: "Season", make: makeSeasonPanel},
   {id: "about", name: "Cautions", make: makeAboutPanel},
 ];
 
-/** A page of a large area ranks no lots by itself: weights are tried out in the index. */
+/** A page of a large area ranks no lots by itself: rules are tried out in the index. */
 function shownTabs() {
   return TABS.filter((tab) => !tab.unless || !tab.unless());
 }
@@ -51,7 +51,7 @@ function makeUnitSwitch() {
 }
 
 function drawSummary() {
-  const counts = VERDICTS.map((verdict) => [verdict, tables.lots.columns.verdict.filter((value) => value === verdict).length]);
+  const counts = VERDICTS.map((verdict) => [verdict, (tried.verdict || tables.lots.columns.verdict).filter((value) => value === verdict).length]);
   fill(find("summary"), `${grouped(String(lotCount))} lots: `, counts.map(([verdict, count], at) => `${at ? ", " : ""}${grouped(String(count))} ${verdict === "approach" ? "to approach" : verdict}`).join(""));
   if (data.part) add(find("summary"), [` · page ${data.part.number} of ${data.part.of} · `, make("a", {href: "../map.html"}, "All lots and streets")]);
   if (data.pages) add(find("summary"), [` · ${data.pages} pages tell everything; a lot's panel leads to its own`]);
@@ -71,10 +71,11 @@ async function start() {
   breaks = data.breaks;
   tables = readTables(data, await unzip(bytesOf(find("numbers").textContent)));
   lotCount = tables.lots.rows;
-  for (const name of ["reasons", "roof_pieces", "roof_shares", "downspouts", "open_ground", "taken", "candidates", "leads", "overflow_paths", "soil_lots"]) {
+  for (const name of ["reasons", "roof_pieces", "roof_shares", "downspouts", "open_ground", "taken", "candidates", "kept_reasons", "leads", "overflow_paths", "soil_lots"]) {
     byLot[name] = rowsByLot(tables[name], lotCount);
   }
   for (const filter of FILTERS) chosen.filter[filter.key] = "";
+  visited = firstVisits();
   readNotes();
   for (const layer of [...LAYERS, SLOPE_LAYER]) chosen.layers[layer.id] = layer.on;
   document.title = `${data.title}: where rain gardens can go`;
@@ -92,7 +93,8 @@ async function start() {
   drawSummary();
   when("weights", () => redrawPanel());
   when("notes", () => redrawPanel());
-  when("weights", drawWeightsSaid);
+  when("weights", drawTrySaid);
+  when("weights", drawSummary);
   when("notes weights", drawSeason);
   when("notes", () => chosen.filter.ticked && setFilter({}));
   when("units", drawRules);
@@ -102,6 +104,7 @@ async function start() {
   drawRules();
   drawLegend();
   drawSeason();
+  if (!data.part) drawTrySaid();
   startPrint();
   for (const query of ["(prefers-color-scheme: dark)"]) {
     window.matchMedia(query).addEventListener("change", () => {

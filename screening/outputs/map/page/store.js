@@ -37,12 +37,52 @@ function changed(name) {
 }
 
 let breaks = []; // scores at which a class begins, from the second on
-let tried = {}; // columns of the lots table under weights tried out, by name
+let tried = {}; // columns of the lots table under rules tried out, by name
+let triedStreets = {}; // columns of the streets table under rules tried out, by name
 
-/** A value of the lots table, under the weights tried out. */
+/** Columns of the lots that are its spot's: the candidate's column, and the steps in one that the lots are told in. */
+const FROM_SPOT = {
+  hsg_spot: ["hsg"], ksat_spot_um_s: ["ksat_um_s", 100], ksat_source: ["ksat_source"], water_table_m: ["water_table_m", 100],
+  bedrock_m: ["bedrock_m", 100], slope_spot_pct: ["slope_pct", 10], spot_side: ["side"], ponding_area_m2: ["ponding_area_m2", 10], footprint_m2: ["footprint_m2", 10],
+  room_m2: ["room_m2", 10], draining_area_m2: ["draining_area_m2", 10], capture_depth_mm: ["capture_depth_mm", 10],
+  lead: ["lead"], fall_m: ["fall_m", 100], fall_needed_m: ["fall_needed_m", 100], run_m: ["run_m", 10], overflow_to: ["overflow_to"],
+};
+
+/** A value of a lot's spot where limits are tried out; undefined where the run's stands. */
+function spotValue(name, lot) {
+  const i = judged.first[lot];
+  if (i < 0) return undefined;
+  const out = judged.standing.weight[i] === RULES_OUT;
+  const c = tables.candidates.columns;
+  if (name === "hsg_source") {
+    const first = rowsOf("soil_lots", lot)[0];
+    return out ? (first === undefined ? null : tables.soil_lots.columns.source[first]) : c.hsg_source[i];
+  }
+  if (name === "eligible") return out ? null : judged.gardens.capture_depth_mm[i] >= ruleFor(ruleNow, lot)("capture_depth_least_mm") - 1e-6 && c.draining_area_m2[i] <= ruleFor(runRule, lot)("draining_area_most_m2") + 1e-6;
+  if (!(name in FROM_SPOT)) return undefined;
+  if (out) return null;
+  const [column, steps] = FROM_SPOT[name];
+  const value = column in judged.gardens ? judged.gardens[column][i] : c[column][i];
+  return steps && value !== null ? rounded(value, steps) : value;
+}
+
+/** A value of the lots table, under the rules tried out. */
 function lotValue(name, lot) {
+  const ofSpot = judged && !tried[name] ? spotValue(name, lot) : undefined;
+  if (ofSpot !== undefined) return ofSpot;
   const column = tried[name] || tables.lots.columns[name];
   return column ? column[lot] : null;
+}
+
+/** A column of the streets table, under the rules tried out. */
+function streetColumn(name) {
+  return triedStreets[name] || tables.streets.columns[name];
+}
+
+/** Whether a candidate is its lot's spot, under the rules tried out. */
+function isSpot(row) {
+  if (!judged) return tables.candidates.columns.chosen[row] === true;
+  return judged.first[tables.candidates.columns.lot[row]] === row && judged.standing.weight[row] !== RULES_OUT;
 }
 
 function runValue(name, lot) {

@@ -4,13 +4,27 @@ let streetSort = {by: "kept", down: true};
 
 const STREET_COLUMNS = [
   {key: "street", name: "Street", value: (c, r) => c.street[r] ?? "", text: (c, r) => streetName(c.street[r])},
-  {key: "feasible", name: "Garden places", value: (c, r) => c.feasible[r], text: (c, r) => `${amount(c.feasible[r], "")} of ${amount(c.lots[r], "")}`},
-  {key: "kept", name: "Could keep", value: (c, r) => c.storm_kept_m3[r], text: (c, r) => amount(c.storm_kept_m3[r], "m3")},
-  {key: "share", name: "Of what it sheds", value: (c, r) => c.storm_kept_share[r], text: (c, r) => amount(c.storm_kept_share[r], "share")},
+  {key: "feasible", name: "Garden places", value: (c, r) => streetColumn("feasible")[r], text: (c, r) => `${amount(streetColumn("feasible")[r], "")} of ${amount(c.lots[r], "")}`},
+  {key: "visits", name: "First visits", value: (c, r) => streetVisits()[r], text: (c, r) => amount(streetVisits()[r], "")},
+  {key: "kept", name: "Could keep", value: (c, r) => streetColumn("storm_kept_m3")[r], text: (c, r) => amount(streetColumn("storm_kept_m3")[r], "m3")},
+  {key: "share", name: "Of what it sheds", value: (c, r) => streetColumn("storm_kept_share")[r], text: (c, r) => amount(streetColumn("storm_kept_share")[r], "share")},
 ];
 
+/** How many of the first visits fall on each street. */
+function streetVisits() {
+  if (streetVisits.of !== visited) {
+    const place = new Map(tables.streets.columns.street.map((name, row) => [name, row]));
+    streetVisits.found = new Array(tables.streets.rows).fill(0);
+    for (let lot = 0; lot < lotCount; lot++) {
+      if (visited[lot]) streetVisits.found[place.get(lotValue("street", lot) || data.no_street)] += 1;
+    }
+    streetVisits.of = visited;
+  }
+  return streetVisits.found;
+}
+
 function makeStreetPanel() {
-  when("units streets filter", drawStreetTable);
+  when("units streets filter weights", drawStreetTable);
   return [
     make("p", {class: "lead-in", id: "street-intro"}),
     make("div", {class: "scroll-x", tabindex: "0", role: "region", "aria-label": "Streets"}, make("table", {id: "street-table"})),
@@ -31,7 +45,7 @@ function drawStreetTable() {
     const order = typeof x === "string" ? collator.compare(x, y) : x - y;
     return (streetSort.down ? -order : order) || a - b;
   });
-  const most = Math.max(...rows.map((row) => c.storm_kept_m3[row] || 0), 1e-9);
+  const most = Math.max(...rows.map((row) => streetColumn("storm_kept_m3")[row] || 0), 1e-9);
   fill(find("street-table"),
     make("caption", {class: "unseen"}, "Streets and what they could keep out of the drain"),
     make("thead", {}, make("tr", {}, STREET_COLUMNS.map(streetHead))),
@@ -56,7 +70,7 @@ function streetRow(c, row, most) {
       return make("th", {scope: "row"}, make("button", {type: "button", class: "lot-button", "aria-pressed": on ? "true" : "false", on: {click: () => pickStreet(on ? "" : name || "(none)")}}, streetName(name)));
     }
     const bar = column.key === "kept" ? make("span", {class: "bar"}, make("span", {class: "bar-part"})) : null;
-    if (bar) bar.firstChild.style.width = `${(100 * (c.storm_kept_m3[row] || 0)) / most}%`;
+    if (bar) bar.firstChild.style.width = `${(100 * (streetColumn("storm_kept_m3")[row] || 0)) / most}%`;
     return make("td", {class: "number"}, column.text(c, row) || "", bar);
   }));
 }

@@ -60,6 +60,21 @@ function columnValues(column, numbers, words) {
   return out;
 }
 
+/** A column as numbers: its values, 1 and 0 for flags, missing ones NaN. */
+function columnNumbers(column, numbers) {
+  const out = new Float64Array(numbers.length);
+  const stepsInOne = column.step && column.step < 1 ? Math.round(1 / column.step) : 0;
+  for (let n = 0; n < numbers.length; n++) {
+    const value = numbers[n];
+    if (value === 0) out[n] = NaN;
+    else if (column.dtype === "flag") out[n] = value - 1;
+    else if (column.dtype === "lot") out[n] = value - 1;
+    else if (stepsInOne) out[n] = signed(value - 1) / stepsInOne;
+    else out[n] = signed(value - 1) * (column.step || 1);
+  }
+  return out;
+}
+
 /** Shapes in world coordinates: the whole world is 1 wide in Web Mercator. */
 function readShapes(described, section) {
   const counts = section(described.counts);
@@ -108,6 +123,8 @@ function readTables(data, bytes) {
   const tables = {};
   for (const [name, described] of Object.entries(data.tables)) {
     const table = {rows: described.rows, columns: {}, described: {}, shapes: null};
+    const asNumbers = {};
+    table.numbers = (name) => (asNumbers[name] = asNumbers[name] || columnNumbers(table.described[name], section(table.described[name].section)));
     for (const column of described.columns) {
       table.described[column.name] = column;
       let values = null;

@@ -1,0 +1,117 @@
+"""What the page needs to judge lots anew: of each candidate and lot, what no live rule moves, in few whole numbers."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import numpy as np
+import pandas as pd
+
+from screening.fields import REASONS, SEVERITIES, Field
+from screening.ranking.changed_rules import live_range, spot_codes
+from screening.ranking.verdict import NEXT_STEPS
+from screening.result import Screening
+from screening.rules import Rules
+from screening.siting.choose import reasons_of, severity_of
+from screening.siting.spot_limits import RULES_OUT
+
+__all__ = ["LIVE_CODES", "live_tables", "live_texts"]
+
+LIVE_CODES: Final = ("fall", "slope", "slope_look", "under_minimum", "water_table", "bedrock")
+"""Limits that the page judges itself; what the others say of a candidate is told it."""
+
+_ORDER: Final = {code: number for number, code in enumerate(REASONS)}
+
+
+def _whole(name: str, meaning: str) -> Field:
+    return Field(name, "integer", "", 0, "outputs", meaning)
+
+
+def _summary_fields(of: str) -> tuple[Field, ...]:
+    return (
+        _whole(f"{of}_weight", "How the heaviest of these reasons stands, 0 (none) to 4 (rules out)."),
+        _whole(f"{of}_count", "How many are as heavy."),
+        _whole(f"{of}_code", "The first of these in the list of reasons."),
+        _whole(f"{of}_near", "1 when every one that rules out failed narrowly."),
+    )
+
+
+_KEPT_REASONS: Final = (
+    Field("lot_id", "text", "", 0, "siting", "The lot."),
+    _whole("candidate", "The candidate."),
+    Field("code", "text", "", 0, "siting", "What the reason is about."),
+    Field("severity", "text", "", 0, "siting", "How it stands."),
+    Field("measured", "number", "", 0.001, "siting", "Measured value."),
+    Field("limit", "number", "", 0.001, "siting", "Its limit."),
+    Field("detail", "text", "", 0, "siting", "A name or a source that the sentence needs."),
+    Field("near", "flag", "", 0, "siting", "A limit failed narrowly."),
+)
+
+
+def _summary(found: pd.DataFrame, count: int, of: str) -> pd.DataFrame:
+    """Reasons (``row, code, weight, near``) in a few numbers a row."""
+    severity, heaviest = severity_of(found, count)
+    row, weight = found["row"].to_numpy(dtype=np.int64), found["weight"].to_numpy(dtype=np.int64)
+    code = np.full(count, len(_ORDER), dtype=np.int64)
+    decides = weight == severity[row]
+    orders = found["code"].map(_ORDER).to_numpy(dtype=np.int64)
+    np.minimum.at(code, row[decides], orders[decides])
+    near = np.ones(count, dtype=bool)
+    np.logical_and.at(near, row[weight == RULES_OUT], found["near"].to_numpy(dtype=bool)[weight == RULES_OUT])
+    columns = {f"{of}_weight": severity, f"{of}_count": heaviest, f"{of}_code": code, f"{of}_near": near.astype(int)}
+    return pd.DataFrame({name: pd.array(values, dtype="Int64") for name, values in columns.items()})
+
+
+def _of_lots(result: Screening) -> pd.DataFrame:
+    """What holds of each lot whatever its spot, and whether the draws ask to look closer."""
+    reasons, lots = result.tables["reasons"], result.tables["lots"]
+    place = {lot: number for number, lot in enumerate(lots["lot_id"])}
+    codes = spot_codes(result.tables["candidates"], result.rules)
+    own = reasons[~reasons["code"].isin((*codes, "chance", "taken"))]
+    weights = {name: 4 - at for at, name in enumerate(SEVERITIES)}
+    rows = pd.DataFrame(
+        {
+            "row": own["lot_id"].map(place).to_numpy(dtype=np.int64),
+            "code": own["code"].to_numpy(dtype=object),
+            "weight": own["severity"].map(weights).to_numpy(dtype=np.int64),
+            "near": own["near"].fillna(False).to_numpy(dtype=bool),
+        }
+    )
+    low = set(reasons.loc[reasons["code"] == "chance", "lot_id"])
+    return _summary(rows, len(lots), "own").assign(
+        chance_low=pd.array([int(lot in low) for lot in lots["lot_id"]], dtype="Int64")
+    )
+
+
+def live_tables(result: Screening, *, sentences: bool = True) -> dict[str, tuple[pd.DataFrame, tuple[Field, ...]]]:
+    """Tables for the page, each with its fields: ``judged`` (row by row as ``candidates``), ``own`` (as ``lots``).
+
+    Parameters
+    ----------
+    result
+        The result of a run.
+    sentences
+        Add ``kept_reasons``, what the sentences about candidates need.
+    """
+    candidates = result.tables["candidates"]
+    found = reasons_of(candidates, result.rules, result.own_rules)
+    fixed = found[~found["code"].isin(LIVE_CODES)].reset_index(drop=True)
+    own_fields = (*_summary_fields("own"), _whole("chance_low", "1 when the draws ask to look closer."))
+    out = {
+        "judged": (_summary(fixed, len(candidates), "fixed"), _summary_fields("fixed")),
+        "own": (_of_lots(result), own_fields),
+    }
+    if sentences:
+        row = fixed["row"].to_numpy(dtype=np.int64)
+        names = candidates[["lot_id", "candidate"]].iloc[row].reset_index(drop=True)
+        out["kept_reasons"] = (pd.concat([names, fixed], axis=1), _KEPT_REASONS)
+    return out
+
+
+def live_texts(rules: Rules) -> dict[str, Any]:
+    """What the page is told of the rules that it can change."""
+    return {
+        "live_ranges": {name: list(live_range(name, rules)) for name in ("capture_depth_mm", "slope_limit_pct")},
+        "next_steps": NEXT_STEPS,
+        "codes": list(REASONS),
+    }

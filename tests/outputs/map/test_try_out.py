@@ -1,0 +1,167 @@
+"""Rules tried out in the page, against Python on every lot."""
+
+import tomllib
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from screening.inputs.rules_file import read_rules
+from screening.outputs import write_outputs
+from screening.ranking.changed_rules import changed, rejudged
+from screening.ranking.criteria import CRITERIA
+from screening.ranking.sentences import lot_reasons
+from screening.ranking.visit_list import visits_of
+from screening.streets.totals import street_totals
+from tests.outputs.varied_lots import varied_screening
+
+pytestmark = pytest.mark.browser
+
+SET_RULES = """
+wanted => {
+  const put = (id, value, event) => {
+    const box = document.getElementById(id);
+    box.value = value;
+    box.dispatchEvent(new Event(event));
+  };
+  put("limit-capture_depth_mm", wanted.depth, "input");
+  put("limit-slope_limit_pct", wanted.slope, "input");
+  put("limit-visits", wanted.visits, "change");
+  put("limit-visits_of_street_most", wanted.most, "change");
+  for (const [rule, weight] of Object.entries(wanted.weights)) put(`weight-${rule}`, weight, "change");
+}
+"""
+STREETS = """
+() => [...document.querySelectorAll("#street-table tbody tr")].map(row => [...row.cells].map(cell => cell.textContent))
+"""
+
+
+@pytest.fixture(scope="module")
+def varied():
+    return varied_screening()
+
+
+@pytest.fixture(scope="module")
+def varied_map(varied, tmp_path_factory):
+    return write_outputs(varied, tmp_path_factory.mktemp("varied"))["map"]
+
+
+@pytest.fixture
+def opened(new_page, varied_map):
+    page = new_page().open(varied_map)
+    page.page.locator("#tab-weights").click()
+    return page
+
+
+def setting(rng, rules):
+    """Places of the sliders, and the rules that they stand for."""
+    depth, slope = int(rng.integers(-33, 39)), int(rng.integers(-28, 5))
+    names = [rule for _, rule, _ in CRITERIA]
+    weights = {rule: int(value) for rule, value in zip(names, rng.integers(0, 101, 6), strict=True)}
+    page = {
+        "depth": depth,
+        "slope": slope,
+        "visits": int(rng.integers(1, 60)),
+        "most": int(rng.integers(0, 9)),
+        "weights": weights,
+    }
+    new = {**weights, "visits": page["visits"], "visits_of_street_most": page["most"]}
+    if depth:
+        new["capture_depth_mm"] = rules.capture_depth_mm + depth
+    if slope:
+        new["slope_limit_pct"] = rules.slope_limit_pct + 0.5 * slope
+    return page, changed(rules, **new)
+
+
+def saved(page, button):
+    with page.expect_download() as download:
+        page.locator(button).click()
+    return Path(download.value.path())
+
+
+def test_fifty_random_settings_judge_every_lot_as_python_does(opened, varied) -> None:
+    page, rng = opened.page, np.random.default_rng(3)
+    verdicts, spots = set(), 0
+    for _ in range(50):
+        wanted, rules = setting(rng, varied.rules)
+        page.evaluate(SET_RULES, wanted)
+        got = pd.read_csv(saved(page, "#list-save"), dtype={"lot_id": "str", "rank_group": "str"})
+        tables = rejudged(varied.tables, varied.rules, rules, varied.own_rules)
+        lots = tables["lots"]
+        told = lots.assign(first_visit=visits_of(lots, rules))
+        for name in got.columns:
+            column = told[name]
+            if column.dtype in ("boolean", "bool"):
+                column = column.astype("boolean").map({True: "yes", False: "no"})
+            left, right = got[name].astype(object), column.astype(object)
+            same = [(pd.isna(a) and pd.isna(b)) or a == b for a, b in zip(left, right, strict=True)]
+            assert all(same), (wanted, name, told["lot_id"][~np.array(same)].tolist()[:5])
+        _same_streets(page, tables, rules)
+        verdicts |= set(lots["verdict"])
+        spots += int((tables["candidates"]["chosen"] != varied.tables["candidates"]["chosen"]).sum())
+    assert verdicts == {"approach", "test soil first", "look closer", "ruled out"}
+    assert spots > 500
+    assert opened.complaints == []
+
+
+def _same_streets(page, tables, rules) -> None:
+    streets = street_totals(tables["lots"], None).set_index("street")
+    visits = tables["lots"][visits_of(tables["lots"], rules)]["street"].fillna("(street unknown)").value_counts()
+    told = page.evaluate(STREETS)
+    assert len(told) == len(streets)
+    for name, feasible, first, kept, share in told:
+        row = streets.loc[name]
+        assert feasible == f"{row['feasible']} of {row['lots']}"
+        assert first == str(visits.get(name, 0))
+        assert kept == f"{row['storm_kept_m3']:.1f} m³"
+        assert share == f"{100 * row['storm_kept_share']:.0f}%"
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_reasons_read_as_python_writes_them(opened, varied, units) -> None:
+    page = opened.page
+    page.evaluate(SET_RULES, {"depth": -16, "slope": -10, "visits": 30, "most": 0, "weights": {}})
+    if units == "us":
+        page.locator("#units-choice button", has_text="US").click()
+    rules = changed(varied.rules, capture_depth_mm=22.0, slope_limit_pct=10.0)
+    tables = rejudged(varied.tables, varied.rules, rules, varied.own_rules)
+    wanted = lot_reasons(tables["lots"]["lot_id"], tables["reasons"], units)
+    page.locator("#tab-lots").click()
+    for number in range(0, 96, 4):
+        page.locator("#search").fill(tables["lots"]["lot_id"].iloc[number])
+        page.locator("#lot-rows button").first.click()
+        assert " ".join(page.locator(".reason .sentence").all_text_contents()) == wanted.iloc[number]
+        page.locator("#close-lot").click()
+
+
+def test_the_rules_file_is_what_a_run_takes(opened, varied) -> None:
+    page = opened.page
+    page.evaluate(SET_RULES, {"depth": -16, "slope": -10, "visits": 12, "most": 3, "weights": {"weight_soil": 33}})
+    path = saved(page, "#weights-save")
+    told = tomllib.loads(path.read_text(encoding="utf-8"))
+    assert told["capture_depth_mm"] == 22.0
+    wanted = changed(
+        varied.rules, capture_depth_mm=22.0, slope_limit_pct=10.0, visits=12, visits_of_street_most=3, weight_soil=33
+    )
+    assert read_rules(path) == wanted
+
+
+def test_what_stays_the_runs_is_marked(opened) -> None:
+    page = opened.page
+    page.evaluate(SET_RULES, {"depth": -10, "slope": 0, "visits": 30, "most": 0, "weights": {}})
+    page.locator("#tab-lots").click()
+    assert "Tried out: capture depth 28 mm." in page.locator("#tried").text_content()
+    page.locator("#lot-rows button").first.click()
+    for term in ("Kept out in a mean year", "Chance a garden can be built"):
+        assert "from the run" in page.locator(".fact", has_text=term).text_content()
+    page.locator("#tried button").click()
+    assert page.locator("#tried").is_hidden()
+    assert "from the run" not in page.locator("#lot").text_content()
+
+
+def test_a_setting_beyond_what_was_searched_is_told(opened) -> None:
+    page = opened.page
+    assert page.locator("#beyond").is_hidden()
+    page.evaluate(SET_RULES, {"depth": 5, "slope": 0, "visits": 30, "most": 0, "weights": {}})
+    assert page.locator("#beyond").is_visible()
