@@ -100,7 +100,7 @@ def varied_screening(lots: int = 96, *, seed: int = 11, rules: Rules | None = No
     tables = {name: _frame(found, name) for name, found in rows.items() if name != "streets"}
     tables["lots"]["near_pass"] = False
     judged = rejudged(tables, rules, rules, OWN_RULES)
-    judged = {**judged, "streets": street_totals(judged["lots"], None)}
+    judged = {**judged, "streets": street_totals(judged["lots"], None, rules)}
     width, height = across * 20 + 40, (lots // across + 1) * 40 + 40
     return Screening(
         title="Varied made-up lots", crs=CRS_M, output_crs=CRS_M, unit_m=1.0, tables=judged, layers={},

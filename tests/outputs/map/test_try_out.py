@@ -106,7 +106,7 @@ def test_fifty_random_settings_judge_every_lot_as_python_does(opened, varied) ->
 
 
 def _same_streets(page, tables, rules) -> None:
-    streets = street_totals(tables["lots"], None).set_index("street")
+    streets = street_totals(tables["lots"], None, rules).set_index("street")
     visits = tables["lots"][visits_of(tables["lots"], rules)]["street"].fillna("(street unknown)").value_counts()
     told = page.evaluate(STREETS)
     assert len(told) == len(streets)

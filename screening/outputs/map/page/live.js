@@ -104,14 +104,14 @@ function firstVisits() {
   return out;
 }
 
-/** Totals of the streets under what is tried out: counts by verdict, water, and gardens for half of it. */
+/** Totals of the streets under what is tried out: counts by verdict, and water. */
 function streetTotals() {
   const run = tables.streets.columns;
   const place = new Map(run.street.map((name, row) => [name, row]));
   const rows = run.street.length;
   const named = ["feasible", "approach", "test_soil_first", "look_closer", "ruled_out"];
   const out = Object.fromEntries(named.map((name) => [name, new Array(rows).fill(0)]));
-  const [captured, kept, each] = [new Float64Array(rows), new Float64Array(rows), Array.from({length: rows}, () => [])];
+  const [captured, kept] = [new Float64Array(rows), new Float64Array(rows)];
   const known = [new Uint8Array(rows), new Uint8Array(rows)];
   const [verdict, caught, saved] = ["verdict", "storm_captured_m3", "storm_kept_m3"].map((name) => tried[name] || tables.lots.columns[name]);
   for (let lot = 0; lot < lotCount; lot++) {
@@ -122,17 +122,10 @@ function streetTotals() {
     out.feasible[row] += 1;
     if (caught && caught[lot] !== null) [captured[row], known[0][row]] = [captured[row] + Math.round(caught[lot] * 100), 1];
     if (saved[lot] !== null) [kept[row], known[1][row]] = [kept[row] + Math.round(saved[lot] * 100), 1];
-    each[row].push(Math.round((saved[lot] || 0) * 100));
   }
   out.storm_captured_m3 = Array.from(captured, (sum, row) => (known[0][row] ? sum / 100 : null));
   out.storm_kept_m3 = Array.from(kept, (sum, row) => (known[1][row] ? sum / 100 : null));
   out.storm_kept_share = out.storm_kept_m3.map((sum, row) => (run.storm_runoff_m3[row] && sum !== null ? rounded(sum / run.storm_runoff_m3[row], 1000) : null));
-  out.gardens_for_half = each.map((sums) => {
-    const total = sums.reduce((a, b) => a + b, 0);
-    if (!total) return null;
-    let so = 0;
-    return sums.sort((a, b) => b - a).findIndex((one) => 2 * (so += one) >= total) + 1;
-  });
   return out;
 }
 
