@@ -55,6 +55,7 @@ class Rules(BaseModel):
     steep_ground_pct: Annotated[float, rule("%", 10, 100, "P", "ground that a garden keeps away from")] = 20.0
     steep_ground_least_m2: Annotated[float, rule("m2", 0, 1000, "J", "steep ground smaller than this is a bank, not a slope")] = 50.0
     overflow_clearance_m: Annotated[float, rule("m", 0, 10, "J", "overflow that passes nearer than this threatens a building")] = 1.5
+    overflow_reach_m: Annotated[float, rule("m", 0, 500, "J", "overflow has spread and soaked farther down the ground than this")] = 30.0
     water_setback_m: Annotated[float, rule("m", 0, 60, "CP", "stream, pond or wetland to garden")] = 7.5
     buried_main_setback_m: Annotated[float, rule("m", 0, 10, "CP", "buried main to garden")] = 1.5
     buried_service_setback_m: Annotated[float, rule("m", 0, 10, "CP", "buried service line to garden")] = 0.6

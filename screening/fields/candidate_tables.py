@@ -45,6 +45,7 @@ CANDIDATES: tuple[Field, ...] = (
     Field("side", "text", "", 0, "siting", "front, side or back."),
     Field("overflow_to", "text", "", 0, "siting", "Where the overflow goes."),
     Field("overflow_threatens", "text", "", 0, "siting", "Roof whose setback the overflow enters; empty when none."),
+    Field("overflow_may_pass", "text", "", 0, "siting", "Roof whose setback the overflow may enter farther down than the rule counts, or when let out at the wrong end; empty when none."),
     Field("crosses_easement", "flag", "", 0, "siting", "A lead crosses an easement or main: consent."),
     Field("crosses_service", "flag", "", 0, "siting", "A lead crosses a buried service line: care."),
     Field("under_crown", "flag", "", 0, "siting", "Touches the crown of a tree of unknown trunk."),

@@ -67,6 +67,7 @@ _ALL: tuple[Reason, ...] = (
     Reason("consent_given", "Consent", "Consent was given ({detail}).", "", ""),
     Reason("sprinklers", "Buried line", "The household has sprinklers: no free service marks their lines.", "", ""),
     Reason("piped", "Downspouts", "The household says that downspouts run into pipes: see where these end.", "", ""),
+    Reason("overflow_may_pass", "Overflow", "The overflow may pass near {detail}: let out at the wrong end, or more than {limit} down the ground.", "m", "overflow_reach_m"),
     Reason("service", "Buried lines", "A lead crosses a buried service line: have it located, keep the lead shallow and dig by hand there.", "", "buried_service_setback_m"),
     Reason("taken", "Ground", "{detail}", "", ""),
     Reason("trees_unknown", "Trees", "Trees unknown: neither a tree layer nor a surface raster was given.", "", ""),

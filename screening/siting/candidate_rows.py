@@ -31,6 +31,9 @@ __all__ = ["CROWN", "LEAD_MODES", "candidate_rows", "lead_rows", "overflow_rows"
 LEAD_MODES: Final = ("surface", "shallow", "buried")
 CROWN: Final = "tree, crown only"
 
+NOTHING_SHARE: Final = 0.01
+"""A least roof share that is less of the share than this is as good as nothing."""
+
 Floats = NDArray[np.float64]
 
 
@@ -103,8 +106,10 @@ def _water_columns(block: Block, kept: Kept, world: World, rules: Rules) -> dict
         "downspout_ids": np.array(ids, dtype=object),
         "draining_area_m2": area,
         "capture_depth_mm": size / (per_mm * area),
-        # where the share may be nothing at all, nobody knows how much it holds
-        "capture_most_mm": np.divide(room, per_mm * low, out=np.full(len(low), np.nan), where=low > 0),
+        # where the share may be as good as nothing, nobody knows how much it holds
+        "capture_most_mm": np.divide(
+            room, per_mm * low, out=np.full(len(low), np.nan), where=low > NOTHING_SHARE * area
+        ),
         "kept_share": water / area,
         "kept_of_lot_share": np.divide(kept.numbers[:, 17], all_water, out=np.zeros(len(area)), where=all_water > 0),
     }
@@ -181,17 +186,19 @@ def _ground_columns(
 
 
 def _overflow_columns(block: Block, world: World, x: Floats, y: Floats, found: Overflows) -> dict[str, Any]:
-    """Where the overflow goes: by the fall line where that leads somewhere, else cell by cell."""
+    """Where the overflow goes, and the building near which it passes, within reach or farther down."""
     met = np.zeros(len(x), dtype=np.int64)
-    garden_overflows(x, y, world.ends, world.east, world.rise_north, world.limits, met)
+    garden_overflows(x, y, world.ends, world.east, world.rise_north, world.direction, world.limits, met)
     roofs = np.array([None, *block.layers["roofs"]["roof_id"]], dtype=object)
-    by_cells = np.array([name or None for name in found.threatens], dtype=object)
-    by_cells[met != 0] = None
-    threatens = np.where(met > 0, roofs[np.maximum(met, 0)], by_cells)
+    threatens = roofs[np.maximum(met, 0)]  # the first stands for none
+    farther = np.array([name or None for name in found.threatens], dtype=object)
+    farther[met > 0] = None
     named = np.array([f"building {roof}" for roof in threatens], dtype=object)
     spared = np.where(found.threatens == "", found.to, "lot line")
     to = np.where(pd.isna(threatens), spared, named)
-    return {"overflow_to": to, "overflow_threatens": threatens, "carved_m": found.carved_m}
+    return {
+        "overflow_to": to, "overflow_threatens": threatens, "overflow_may_pass": farther, "carved_m": found.carved_m
+    }  # fmt: skip
 
 
 def _crossing(things: NDArray[Any], kept: Kept, world: World) -> NDArray[np.bool_]:

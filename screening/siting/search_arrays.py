@@ -62,9 +62,9 @@ class World(NamedTuple):
     """Everything about the lots of a block.
 
     ``lot``, ``bits``: the ground mask. ``plane``: height of the fitted plane at each elevation cell [m], ``east``,
-    ``rise_north``: its gradient, ``flags``: of each cell, ``ends`` and ``enters``: what ends water's way there, and the
-    building that its water runs on to. ``cells`` .. ``core``: as in ``Templates``. ``limits``: scalars,
-    see ``search_limits``.
+    ``rise_north``: its gradient, ``flags``: of each cell, ``ends``: what ends water's way there, or the
+    building whose setback it is, ``direction``: where its water runs. ``cells`` .. ``core``: as in
+    ``Templates``. ``limits``: scalars, see ``search_limits``.
     """
 
     lots: Any
@@ -78,7 +78,7 @@ class World(NamedTuple):
     rise_north: Floats
     flags: NDArray[np.uint8]
     ends: NDArray[np.int32]
-    enters: NDArray[np.int32]
+    direction: NDArray[np.uint8]
     cells: NDArray[np.int16]
     first_cell: NDArray[np.int64]
     sizes_m2: Floats
@@ -145,6 +145,7 @@ def search_limits(
         "wanted_m2_per_m2": rules.runoff_coefficient * wanted / storage,
         "least_m2_per_m2": rules.runoff_coefficient * rules.capture_depth_least_mm / storage,
         "draining_most": rules.draining_area_most_m2,
+        "overflow_reach": rules.overflow_reach_m,
         "least_half_width": float(np.sqrt(shapes.aspects[:, 1] / (np.pi * shapes.aspects[:, 0])).min()),
         "ring": rules.berm_ring_m,
         "slope_look": rules.slope_look_pct,

@@ -54,7 +54,7 @@ def search_world(block: Block, context: AreaContext, mask: GroundMask) -> World:
         rise_north=north,
         flags=cell_flags(rules, slope, upslope_m2),
         ends=_ends(block, rules),
-        enters=np.asarray(rasters["enters"], dtype=np.int32),
+        direction=np.ascontiguousarray(rasters["direction"], dtype=np.uint8),
         **{name: value for name, value in shapes._asdict().items() if name != "reach"},
         limits=search_limits(
             rules,

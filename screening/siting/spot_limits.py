@@ -171,6 +171,14 @@ def overflow(table: Any, rules: Rules) -> Finding:
     return Finding("overflow", _either(threatened != "", LOOK_CLOSER), limit=rules.overflow_clearance_m, detail=words)
 
 
+def overflow_may_pass(table: Any, rules: Rules) -> Finding:
+    """Overflow that may pass near a building: so far down that it has spread by then, or let out at the wrong end."""
+    column = "overflow_may_pass"
+    passed = text(table, column) if column in table.columns else np.full(len(table), "", dtype=object)
+    words = np.array(["a building" if name == "farther down" else f"the building {name}" for name in passed], object)
+    return Finding(column, _either(passed != "", NOTE), limit=rules.overflow_reach_m, detail=words)
+
+
 def consent(table: Any, rules: Rules) -> Finding:  # noqa: ARG001 - the shape of a limit
     """Lead across an easement or a main."""
     crosses = flag(table, "crosses_easement")
@@ -212,6 +220,7 @@ LIMITS: Final[tuple[Callable[[Any, Rules], Finding], ...]] = (
     water_table,
     bedrock,
     overflow,
+    overflow_may_pass,
     consent,
     service,
     crown,

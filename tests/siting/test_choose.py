@@ -48,6 +48,7 @@ def test_a_good_place_has_nothing_against_it():
         ({"bedrock_m": 0.50}, "bedrock", "rules out"),
         ({"bedrock_m": 0.90}, "bedrock", "test soil"),
         ({"overflow_threatens": "r1"}, "overflow", "look closer"),
+        ({"overflow_may_pass": "r1"}, "overflow_may_pass", "note"),
         ({"crosses_easement": True}, "consent", "look closer"),
         ({"crosses_service": True}, "service", "note"),
         ({"under_crown": True}, "tree_crown", "look closer"),

@@ -200,8 +200,8 @@ def centre_garden(
     if not math.isfinite(height):
         return NO_KEY
     if exact == 1:
-        met = garden_overflow(x, y, world.ends, world.east, world.rise_north, p)
-        threat = 1 if met > 0 or (met == 0 and world.enters[row, column] > 0) else 0
+        met = garden_overflow(x, y, world.ends, world.east, world.rise_north, world.direction, p)
+        threat = 1 if met > 0 else 0
     slope = math.hypot(gx, gy)
     contour = math.floor(math.atan2(gx, -gy) / math.pi * 16.0 + 0.5) % 16
     house = world.lots[lot].house_direction
