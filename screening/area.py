@@ -8,9 +8,9 @@ tables``, and nothing in a stage may depend on which other lots share its block.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import Any, TypeVar
 
 import geopandas as gpd
 import numpy as np
@@ -24,6 +24,8 @@ from screening.lot_rules import OwnRules
 from screening.rules import Rules
 
 __all__ = ["LAYER_COLUMNS", "Area", "AreaContext", "Block", "FieldFacts", "Note", "SoilMap", "Tables"]
+
+T = TypeVar("T")
 
 Tables = dict[str, Any]
 """Tables by name, as ``fields.TABLES`` declares them: DataFrames and GeoDataFrames."""
@@ -193,6 +195,7 @@ class Block:
     tables: Mapping[str, Any] = field(default_factory=dict)
     soils: SoilMap | None = None
     surface: NDArray[Any] | None = None
+    _read: dict[Hashable, Any] = field(init=False, repr=False, default_factory=dict)
 
     @property
     def shape(self) -> tuple[int, int]:
@@ -212,7 +215,24 @@ class Block:
 
     def with_tables(self, tables: Tables) -> Block:
         """The block with the rows of one more stage."""
-        return replace(self, tables={**self.tables, **tables})
+        block = replace(self, tables={**self.tables, **tables})
+        object.__setattr__(block, "_read", self._read)
+        return block
+
+    def once(self, what: Hashable, read: Callable[[], T]) -> T:
+        """What ``read`` makes of the block's lots, layers and rasters, made once and kept for later stages.
+
+        Parameters
+        ----------
+        what
+            What it is: the function that reads it, and whatever else it depends on. Never the tables.
+        read
+            Called when nobody asked before.
+        """
+        if what not in self._read:
+            self._read[what] = read()
+        found: T = self._read[what]
+        return found
 
 
 def empty_rasters(shape: tuple[int, int]) -> dict[str, NDArray[Any]]:

@@ -49,10 +49,12 @@ def cut_by_lots(roofs: gpd.GeoDataFrame, lots: gpd.GeoDataFrame) -> tuple[gpd.Ge
         ``area_after_m2``, geometry.
     """
     roof_shapes, lot_shapes = roofs.geometry.to_numpy(), lots.geometry.to_numpy()
-    shapely.prepare(lot_shapes)
-    lot, roof = shapely.STRtree(roof_shapes).query(lot_shapes, predicate="intersects")
+    tree = shapely.STRtree(roof_shapes)
+    lot, roof = tree.query(lot_shapes, predicate="intersects")
     lot, roof = np.stack([lot, roof])[:, np.lexsort((roof, lot))]
-    whole = shapely.covers(lot_shapes[lot], roof_shapes[roof])
+    # asked of the tree: prepared shapes that stay would be shared by threads
+    covering, covered = tree.query(lot_shapes, predicate="covers")
+    whole = np.isin(lot * len(roof_shapes) + roof, covering * len(roof_shapes) + covered)
     parts, pair = _parts(roof_shapes[roof], lot_shapes[lot], whole)
     thin = _narrow(parts, SLIVER_M)
     lot, roof, area = lot[pair], roof[pair], shapely.area(parts)

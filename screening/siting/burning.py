@@ -116,9 +116,12 @@ class _Parts:
         if (ids > 3).any():
             parts, thing = shapely.get_parts(geometry, return_index=True)
             ids = shapely.get_type_id(parts)
-        rings, of_polygon = _exteriors_and_holes(parts[ids == 3])
+        polygons = parts[ids == 3]
         lines = parts[(ids == 1) | (ids == 2)]
-        self.ring_xy, self.ring = shapely.get_coordinates(rings, return_index=True)
+        self.ring_xy = shapely.get_coordinates(polygons)
+        vertices, of_polygon = _ring_vertices(polygons)
+        self.ring = np.repeat(np.arange(len(vertices)), vertices)
+        self.ring_start = np.concatenate([[0], np.cumsum(vertices)])
         self.ring_thing = thing[ids == 3][of_polygon]
         self.line_xy, self.line = shapely.get_coordinates(lines, return_index=True)
         self.line_thing = thing[(ids == 1) | (ids == 2)]
@@ -139,14 +142,19 @@ class _Parts:
 
     def rings(self, transform: Affine) -> tuple[NDArray[Any], ...]:
         """Vertices from the window's corner, first vertex of each ring, first ring of each geometry."""
-        ring_start = np.searchsorted(self.ring, np.arange(len(self.ring_thing) + 1))
         thing_start = np.searchsorted(self.ring_thing, np.arange(self.count + 1))
-        return self.ring_xy[:, 0] - transform.c, transform.f - self.ring_xy[:, 1], ring_start, thing_start
+        return self.ring_xy[:, 0] - transform.c, transform.f - self.ring_xy[:, 1], self.ring_start, thing_start
 
 
-def _exteriors_and_holes(polygons: NDArray[Any]) -> tuple[NDArray[Any], NDArray[np.int64]]:
-    """Rings of polygons in their order, and the polygon of each."""
-    if not shapely.get_num_interior_rings(polygons).any():
-        return shapely.get_exterior_ring(polygons), np.arange(len(polygons))
-    rings, index = shapely.get_rings(polygons, return_index=True)
-    return rings, index
+def _ring_vertices(polygons: NDArray[Any]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Vertices of each ring in the order of the polygons' coordinates, and the polygon of each ring."""
+    holes = shapely.get_num_interior_rings(polygons)
+    vertices = shapely.get_num_coordinates(polygons).astype(np.int64)
+    if not holes.any():
+        return vertices, np.arange(len(polygons))
+    # an empty polygon has one ring without vertices
+    rings = shapely.get_rings(polygons[holes > 0])
+    each = np.repeat(vertices, holes + 1)
+    of_polygon = np.repeat(np.arange(len(polygons)), holes + 1)
+    each[holes[of_polygon] > 0] = shapely.get_num_coordinates(rings)
+    return each, of_polygon

@@ -14,7 +14,7 @@ from screening.area import AreaContext, Block
 from screening.grid import OUTLET, VALID
 from screening.siting.burning import burn
 from screening.siting.kernels.drain import cross_lawn, plane_heights
-from screening.siting.overflow import Stop, stop_labels
+from screening.siting.overflow import Stop, block_stops
 from screening.terrain.codes import NO_FLOW
 
 __all__ = ["BASES", "downspout_ground", "drain_reach", "inlet_at", "lot_reach", "reach_over_lawn"]
@@ -149,7 +149,7 @@ def _traced(
 ) -> tuple[NDArray[np.float64], NDArray[Any]]:
     """Share that reaches the drain over the ground, and its basis."""
     soak = context.rules.lawn_soak_m
-    stops = stop_labels(block.layers, block.transform, block.shape)
+    stops = block_stops(block)
     surface = _surface(block, stops)
     lawn, end = np.empty(len(row)), np.empty(len(row), dtype=np.int64)
     direction = np.ascontiguousarray(block.rasters["direction"])

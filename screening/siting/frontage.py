@@ -83,6 +83,12 @@ def frontage(block: Block) -> Frontage:
     front, as zoning reads a corner lot. A lot without a street line has the nearest street that it reaches over
     ground in no other lot.
     """
+    street, fronts = block.once(frontage, lambda: _fronts(block))
+    return Frontage(street, *_towards(block, fronts))
+
+
+def _fronts(block: Block) -> tuple[NDArray[Any], pd.DataFrame]:
+    """Street of each lot, and the fronts of all, each lot's own street first."""
     faced = _faced(block)
     missing = np.setdiff1d(np.arange(len(block.lots)), faced["lot"].unique())
     fronts = pd.concat([faced, _reached(block, missing)], ignore_index=True)
@@ -93,8 +99,7 @@ def frontage(block: Block) -> Frontage:
     )
     best = fronts.drop_duplicates("lot").set_index("lot")["street"].reindex(np.arange(len(block.lots)))
     named = pd.Series(given).where(pd.Series(given).notna(), best.to_numpy())
-    street = named.astype("object").where(named.notna(), None).to_numpy()
-    return Frontage(street, *_towards(block, fronts))
+    return named.astype("object").where(named.notna(), None).to_numpy(), fronts
 
 
 def _same(street: Any, given: Any) -> bool:

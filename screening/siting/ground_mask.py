@@ -15,6 +15,8 @@ import numpy as np
 from affine import Affine
 from numpy.typing import NDArray
 
+from screening.siting.kernels.open_cells import find_open
+
 __all__ = ["Constraint", "GroundMask"]
 
 
@@ -67,5 +69,6 @@ class GroundMask:
 
     def open_cells(self) -> NDArray[Any]:
         """True where digging is allowed."""
-        allowed: NDArray[Any] = (self.lot >= 0) & ((self.bits & self.closed_bits()) == 0)
+        allowed = np.empty(self.lot.shape, dtype=np.bool_)
+        find_open(self.lot, self.bits, int(self.closed_bits()), allowed)
         return allowed

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from typing import Any
-from weakref import WeakKeyDictionary
 
 import numpy as np
 import pandas as pd
@@ -14,19 +13,17 @@ from screening.siting.burning import burn
 
 __all__ = ["lot_numbers", "lot_positions", "own_positions", "places"]
 
-_READ: WeakKeyDictionary[Block, NDArray[np.int32]] = WeakKeyDictionary()
-
-
 def lot_numbers(block: Block) -> NDArray[np.int32]:
     """Number (from 1) in ``layers["lots"]`` of the first lot that holds each cell's centre; 0 where there is none."""
-    found = _READ.get(block)
-    if found is None:
-        out = np.zeros(block.shape, dtype=np.uint32)
-        shapes = block.layers["lots"].geometry.to_numpy()
-        burn(shapes, np.arange(1, len(shapes) + 1), block.transform, out, first_wins=True)
-        found = out.view(np.int32)
-        found.flags.writeable = False
-        _READ[block] = found
+    return block.once(lot_numbers, lambda: _lot_numbers(block))
+
+
+def _lot_numbers(block: Block) -> NDArray[np.int32]:
+    out = np.zeros(block.shape, dtype=np.uint32)
+    shapes = block.layers["lots"].geometry.to_numpy()
+    burn(shapes, np.arange(1, len(shapes) + 1), block.transform, out, first_wins=True)
+    found = out.view(np.int32)
+    found.flags.writeable = False
     return found
 
 

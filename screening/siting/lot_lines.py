@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import Final
-from weakref import WeakKeyDictionary
 
 import numpy as np
 import shapely
@@ -47,19 +46,13 @@ class LotLines:
     street: NDArray[np.int64]
 
 
-_READ: WeakKeyDictionary[Block, LotLines] = WeakKeyDictionary()
-
-
 def lot_lines(block: Block) -> LotLines:
     """Edges of the block's lots and the streets they face, read once a block.
 
     An edge faces a street when it runs beside it, within ``REACH_LEAST_M``, or as far out as the lot's right of way
     seems to be wide when no other lot lies between. Without streets no edge faces one.
     """
-    found = _READ.get(block)
-    if found is None:
-        found = _READ[block] = _read(block)
-    return found
+    return block.once(lot_lines, lambda: _read(block))
 
 
 def _read(block: Block) -> LotLines:

@@ -17,7 +17,7 @@ from screening.rules import Rules
 from screening.siting.burning import burn
 from screening.siting.kernels.overflow import trace_overflows
 from screening.siting.lot_cells import lot_numbers
-from screening.siting.setback_buildings import roof_kinds
+from screening.siting.setback_buildings import block_kinds, roof_kinds
 from screening.terrain import fate
 
 __all__ = [
@@ -25,6 +25,8 @@ __all__ = [
     "Overflows",
     "Stop",
     "area_downstream",
+    "block_setbacks",
+    "block_stops",
     "downstream",
     "inlet_labels",
     "overflows",
@@ -88,12 +90,16 @@ def _touch_m(transform: Affine) -> float:
 
 
 def setback_labels(
-    layers: Mapping[str, Any], transform: Affine, shape: tuple[int, int], rules: Rules
+    layers: Mapping[str, Any],
+    transform: Affine,
+    shape: tuple[int, int],
+    rules: Rules,
+    kinds: NDArray[Any] | None = None,
 ) -> NDArray[np.int32]:
     """Label the ground beside buildings with foundations that no overflow may cross.
 
     Side yards are where water is meant to pass between houses, so this is ``overflow_clearance_m``, not the setback of
-    a garden, except where that setback is less.
+    a garden, except where that setback is less. ``kinds`` are those of the roofs, where they are known already.
 
     Returns
     -------
@@ -104,7 +110,7 @@ def setback_labels(
     roofs = layers.get("roofs")
     if roofs is None or not len(roofs):
         return labels.astype(np.int32)
-    kind = roof_kinds(layers, rules)
+    kind = roof_kinds(layers, rules) if kinds is None else kinds
     setback_m = np.where(kind == "garage", rules.garage_setback_m, rules.house_setback_m)
     reach = np.minimum(setback_m, rules.overflow_clearance_m)
     kept = np.flatnonzero(kind != "shed")
@@ -112,6 +118,22 @@ def setback_labels(
     burn(shapes, kept + 1, transform, labels, first_wins=True)
     burn(shapes, kept + 1, transform, labels, reach_m=reach[kept], first_wins=True)
     return labels.astype(np.int32)
+
+
+def block_stops(block: Block) -> NDArray[np.int32]:
+    """``stop_labels`` of a block, read once."""
+    return block.once(stop_labels, lambda: stop_labels(block.layers, block.transform, block.shape))
+
+
+def block_setbacks(block: Block, rules: Rules) -> NDArray[np.int32]:
+    """``setback_labels`` of a block, read once."""
+
+    def read() -> NDArray[np.int32]:
+        kinds = block_kinds(block, rules) if block.layers.get("roofs") is not None else None
+        return setback_labels(block.layers, block.transform, block.shape, rules, kinds)
+
+    reach = (rules.garage_setback_m, rules.house_setback_m, rules.overflow_clearance_m, rules.outbuilding_most_m2)
+    return block.once((setback_labels, *reach), read)
 
 
 def downstream(
@@ -224,7 +246,6 @@ def _walk(
     block: Block, row: NDArray[Any], column: NDArray[Any], entered: NDArray[Any], rules: Rules
 ) -> tuple[NDArray[Any], ...]:
     """End, building entered, deepest cut and cells of each way, as far as the block's window shows it."""
-    place = (block.layers, block.transform, block.shape)
     count = row.size
     end, building = np.zeros(count, dtype=np.int64), np.zeros(count, dtype=np.int32)
     carved, start = np.zeros(count), np.zeros(count + 1, dtype=np.int64)
@@ -233,8 +254,8 @@ def _walk(
         column,
         entered.astype(np.uint8),
         np.ascontiguousarray(block.rasters["direction"]),
-        stop_labels(*place),
-        setback_labels(*place, rules),
+        block_stops(block),
+        block_setbacks(block, rules),
         lot_numbers(block),
         np.nan_to_num(np.asarray(block.rasters["carved_m"], dtype=np.float64)),
         end,

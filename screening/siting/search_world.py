@@ -16,7 +16,7 @@ from screening.siting.burning import Segments, segments
 from screening.siting.ground_mask import GroundMask
 from screening.siting.kernels.lead_kernels import BURIED_PAVING, CONSENT, LOT_LINE, SHALLOW_PAVING, WALL
 from screening.siting.kernels.plane_kernels import plane_heights
-from screening.siting.overflow import setback_labels, stop_labels
+from screening.siting.overflow import block_setbacks, block_stops
 from screening.siting.search_arrays import BAR, LOT, SEG, SPOUT, Place, World, cell_flags, rows_by_lot, search_limits
 from screening.siting.templates import DIRECTIONS, footprint_templates
 
@@ -68,9 +68,7 @@ def search_world(block: Block, context: AreaContext, mask: GroundMask) -> World:
 
 def _ends(block: Block, rules: Rules) -> NDArray[np.int32]:
     """Label of each elevation cell: -1 what ends water's way, in a setback the number of the roof and one, else 0."""
-    place = (block.layers, block.transform, block.shape)
-    ends: NDArray[np.int32] = np.where(stop_labels(*place) > 0, -1, setback_labels(*place, rules)).astype(np.int32)
-    return ends
+    return np.where(block_stops(block) > 0, np.int32(-1), block_setbacks(block, rules))
 
 
 def _sums(values: NDArray[np.float64], first: NDArray[np.int64]) -> NDArray[np.float64]:

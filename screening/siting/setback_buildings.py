@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from typing import Any
-from weakref import WeakKeyDictionary
 
 import geopandas as gpd
 import numpy as np
@@ -16,7 +15,7 @@ from screening.rules import Rules
 from screening.siting.setback_rows import no_rows, setback_rows
 from screening.siting.uphill import uphill_zones
 
-__all__ = ["basements", "garages", "houses", "roof_kinds", "sheds"]
+__all__ = ["basements", "block_kinds", "garages", "houses", "roof_kinds", "sheds"]
 
 
 def houses(block: Block, context: AreaContext) -> gpd.GeoDataFrame:
@@ -42,7 +41,7 @@ def basements(block: Block, context: AreaContext) -> gpd.GeoDataFrame:
     deep = roofs["basement"].fillna(False).to_numpy(dtype=bool)
     if not deep.any():
         return no_rows(context)
-    deep &= _block_kinds(block, context.rules) == "house"
+    deep &= block_kinds(block, context.rules) == "house"
     zones = uphill_zones(block, roofs.geometry.to_numpy()[deep], context.rules.basement_setback_m)
     return setback_rows(context, zones, 0.0)
 
@@ -69,20 +68,14 @@ def roof_kinds(layers: Mapping[str, Any], rules: Rules) -> NDArray[Any]:
     return kinds
 
 
-_READ: WeakKeyDictionary[Block, tuple[float, NDArray[Any]]] = WeakKeyDictionary()
-
-
-def _block_kinds(block: Block, rules: Rules) -> NDArray[Any]:
+def block_kinds(block: Block, rules: Rules) -> NDArray[Any]:
     """``roof_kinds`` of a block, found once."""
-    found = _READ.get(block)
-    if found is None or found[0] != rules.outbuilding_most_m2:
-        found = _READ[block] = (rules.outbuilding_most_m2, roof_kinds(block.layers, rules))
-    return found[1]
+    return block.once((roof_kinds, rules.outbuilding_most_m2), lambda: roof_kinds(block.layers, rules))
 
 
 def _of_kind(block: Block, context: AreaContext, kind: str, clearance_m: float) -> gpd.GeoDataFrame:
     roofs = block.layers.get("roofs")
     if roofs is None or not len(roofs):
         return no_rows(context)
-    of_kind = _block_kinds(block, context.rules) == kind
+    of_kind = block_kinds(block, context.rules) == kind
     return setback_rows(context, roofs.geometry.to_numpy()[of_kind], clearance_m)

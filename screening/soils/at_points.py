@@ -111,11 +111,12 @@ def _unit_table(soil_map: SoilMap) -> pd.DataFrame:
 
 def _near_groups(point: Integers, label: NDArray[Any], count: int) -> NDArray[Any]:
     """The labels named for each point, sorted, once each, separated by a space."""
-    texts = np.full(count, "", dtype=object)
-    pairs = pd.DataFrame({"point": point, "label": label}).drop_duplicates().sort_values(["point", "label"])
-    for number, labels in pairs.groupby("point")["label"]:
-        texts[int(str(number))] = " ".join(labels)
-    return texts
+    code, names = pd.factorize(label, sort=True)
+    named = np.zeros((count, len(names)), dtype=bool)
+    named[point, code] = True
+    sets, which = np.unique(named @ (1 << np.arange(len(names))), return_inverse=True)
+    texts = [" ".join(name for bit, name in enumerate(names) if one >> bit & 1) for one in sets.tolist()]
+    return np.array(texts, dtype=object)[which]
 
 
 def units_at_points(soil_map: SoilMap, x_m: Floats, y_m: Floats) -> Integers:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 import pandas as pd
@@ -13,6 +13,7 @@ from rasterio.features import rasterize
 from screening.area import SoilMap
 from screening.fields import TABLES, conform
 from screening.soils.groups import LABELS, UNKNOWN
+from screening.soils.kernels.tally import tally_soils
 
 __all__ = ["lot_groups", "soil_lots", "unit_cells"]
 
@@ -36,7 +37,7 @@ def unit_cells(soil_map: SoilMap | None, transform: Affine, shape: tuple[int, in
 def soil_lots(
     lot: NDArray[np.int32],
     open_ground: NDArray[np.bool_],
-    roofs: NDArray[np.bool_],
+    roofs: NDArray[np.bool_] | Callable[[NDArray[np.int64]], NDArray[np.bool_]],
     unit: NDArray[np.int32],
     lot_ids: Sequence[str],
     units: pd.DataFrame | None,
@@ -48,8 +49,10 @@ def soil_lots(
     ----------
     lot
         Position of the lot in ``lot_ids`` at each mask cell, -1 where there is none.
-    open_ground, roofs
-        Whether digging is allowed in the cell; whether a roof covers it.
+    open_ground
+        Whether digging is allowed in the cell.
+    roofs
+        Whether a roof covers the cell; or what tells it for the lots at given positions, asked only where it matters.
     unit
         Position of the map unit in ``units``, -1 where none is mapped.
     lot_ids
@@ -66,13 +69,15 @@ def soil_lots(
         first. Labels stay as mapped, dual groups too. A lot without a single cell of ground is unknown.
     """
     label_of, source_of = _unit_numbers(units)
-    combined = (label_of * len(_SOURCES) + source_of).astype(np.int32)
-    shape = (len(lot_ids), len(LABELS), len(_SOURCES))
-    on_lot = lot >= 0
-    cells = _counts(lot, unit, on_lot & open_ground, combined, shape)
-    closed = np.append(cells.sum(axis=(1, 2)) == 0, False)  # the last is read by -1, ground of no lot
+    kind = label_of * len(_SOURCES) + source_of
+    counts = np.zeros((len(lot_ids), len(LABELS) * len(_SOURCES)), dtype=np.int64)
+    everyone = np.ones(len(lot_ids), dtype=np.bool_)
+    tally_soils(lot, open_ground, unit, kind, everyone, counts)
+    closed = counts.sum(axis=1) == 0
     if closed.any():
-        cells += _counts(lot, unit, closed[lot] & ~roofs, combined, shape)
+        covered = roofs(np.flatnonzero(closed)) if callable(roofs) else roofs
+        tally_soils(lot, ~covered, unit, kind, closed, counts)
+    cells = counts.reshape(len(lot_ids), len(LABELS), len(_SOURCES))
     by_label = cells.sum(axis=2)
     empty = by_label.sum(axis=1) == 0
     share = by_label / np.where(empty, 1, by_label.sum(axis=1))[:, None]
@@ -92,20 +97,6 @@ def soil_lots(
     )
     conformed: pd.DataFrame = conform(table, TABLES["soil_lots"])
     return conformed
-
-
-def _counts(
-    lot: NDArray[np.int32],
-    unit: NDArray[np.int32],
-    counted: NDArray[np.bool_],
-    combined: NDArray[np.int32],
-    shape: tuple[int, int, int],
-) -> NDArray[np.int64]:
-    """Cells counted by lot, label and source."""
-    where = np.flatnonzero(counted)
-    key = lot.ravel()[where] * np.int32(shape[1] * shape[2]) + combined[unit.ravel()[where]]
-    size = shape[0] * shape[1] * shape[2]
-    return np.asarray(np.bincount(key, minlength=size), dtype=np.int64).reshape(shape)
 
 
 def _unit_numbers(units: pd.DataFrame | None) -> tuple[NDArray[np.int64], NDArray[np.int64]]:

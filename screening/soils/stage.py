@@ -6,6 +6,7 @@ from typing import Any, Protocol
 
 import numpy as np
 import pandas as pd
+import shapely
 from affine import Affine
 from numpy.typing import NDArray
 from rasterio.features import rasterize
@@ -52,15 +53,27 @@ def assess(block: Block, context: AreaContext, mask: LotCells) -> Tables:  # noq
     """
     shape = (mask.lot.shape[0], mask.lot.shape[1])
     unit = unit_cells(block.soils, mask.transform, shape)
-    roofs = np.zeros(shape, dtype=np.uint8)
-    shapes = [geometry for geometry in block.layers["roofs"].geometry if not geometry.is_empty]
-    if shapes:
-        rasterize(shapes, out=roofs, transform=mask.transform)
+
+    def roofs(closed: NDArray[np.int64]) -> NDArray[np.bool_]:
+        return _roof_cells(block, closed, mask.transform, shape)
+
     units = None if block.soils is None else block.soils.units
     cell_area_m2 = abs(mask.transform.a * mask.transform.e)
     lot_ids = block.lots["lot_id"].astype(str).tolist()
-    table = soil_lots(mask.lot, mask.open_cells().astype(bool), roofs.astype(bool), unit, lot_ids, units, cell_area_m2)
+    table = soil_lots(mask.lot, mask.open_cells(), roofs, unit, lot_ids, units, cell_area_m2)
     return {"soil_lots": table}
+
+
+def _roof_cells(
+    block: Block, lots: NDArray[np.int64], transform: Affine, shape: tuple[int, int]
+) -> NDArray[np.bool_]:
+    """Cells under the roofs that reach over these lots."""
+    roofs = block.layers["roofs"].geometry.to_numpy()
+    near = shapely.STRtree(roofs).query(block.lots.geometry.to_numpy()[lots], predicate="intersects")[1]
+    cells = np.zeros(shape, dtype=np.uint8)
+    if len(near):
+        rasterize(roofs[np.unique(near)].tolist(), out=cells, transform=transform)
+    return cells.astype(np.bool_)
 
 
 def candidate_soils(block: Block, context: AreaContext) -> Tables:
