@@ -5,12 +5,14 @@ from __future__ import annotations
 import math
 from typing import Any, Final, Literal
 
+import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from screening.fields import REASONS, SEVERITIES, Reason
 from screening.units import FOOT_M, INCH_MM, SQUARE_FOOT_M2
 
-__all__ = ["Units", "amount", "lot_reasons", "sentence"]
+__all__ = ["Units", "amount", "lot_reasons", "sentence", "sentences"]
 
 Units = Literal["metric", "us"]
 
@@ -86,19 +88,43 @@ def lot_reasons(lot_ids: pd.Series[Any], reasons: pd.DataFrame, units: Units = "
         Text for each lot, in the order given; empty text where there is no reason.
     """
     weight = {severity: number for number, severity in enumerate(SEVERITIES)}
-    order = {code: number for number, code in enumerate(REASONS)}
-    rows = pd.DataFrame(
-        {
-            "lot_id": reasons["lot_id"].to_numpy(),
-            "weight": reasons["severity"].map(weight).to_numpy(),
-            "order": reasons["code"].map(order).to_numpy(),
-            "text": [
-                sentence(
-                    REASONS[row.code], row.measured, row.limit, "" if pd.isna(row.unit) else row.unit, row.detail, units
-                )
-                for row in reasons.itertuples()
-            ],
-        }
-    ).sort_values(["lot_id", "weight", "order"], kind="stable")
-    texts = rows.groupby("lot_id")["text"].agg(" ".join)
-    return texts.reindex(lot_ids).fillna("").reset_index(drop=True)
+    place = pd.Index(lot_ids).get_indexer(reasons["lot_id"])
+    code, codes = pd.factorize(reasons["code"])
+    order = np.array([list(REASONS).index(name) for name in codes], dtype=np.int64)[code]
+    rows = np.lexsort((order, reasons["severity"].map(weight).to_numpy(dtype=np.int64), place))
+    rows = rows[place[rows] >= 0]
+    texts = sentences(reasons, units)[rows].tolist()
+    ends = np.cumsum(np.bincount(place[rows], minlength=len(lot_ids))).tolist()
+    starts = [0, *ends[:-1]]
+    joined = [" ".join(texts[start:end]) for start, end in zip(starts, ends, strict=True)]
+    return pd.Series(joined, dtype="str", name="text")
+
+
+def sentences(reasons: pd.DataFrame, units: Units = "metric") -> NDArray[Any]:
+    """Write reasons as sentences, those that are alike once.
+
+    Parameters
+    ----------
+    reasons
+        As ``fields.TABLES["reasons"]``.
+
+    Returns
+    -------
+    numpy.ndarray
+        One sentence a row, object.
+    """
+    code, codes = pd.factorize(reasons["code"])
+    said = [REASONS[name].sentence for name in codes]
+    columns = {"code": code}
+    distinct: dict[str, Any] = {}
+    for name in ("measured", "limit", "unit", "detail"):
+        heard = np.array(["{" + name + "}" in text or name == "unit" for text in said], dtype=bool)[code]
+        number, distinct[name] = pd.factorize(reasons[name].astype(object))
+        columns[name] = np.where(heard, number, -1)
+    alike, which = np.unique(np.column_stack(list(columns.values())), axis=0, return_inverse=True)
+    texts = np.empty(len(alike), dtype=object)
+    for row, (of, *numbers) in enumerate(alike.tolist()):
+        values = (None if n < 0 else distinct[name][n] for n, name in zip(numbers, distinct, strict=True))
+        measured, limit, unit, detail = values
+        texts[row] = sentence(REASONS[codes[of]], measured, limit, unit or "", detail, units)
+    return texts[which.reshape(-1)]

@@ -6,7 +6,6 @@ from typing import Any, Final
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from screening.area import AreaContext, Block, Tables
 from screening.fields import REASONS, TABLES, round_half_up
@@ -63,13 +62,13 @@ def _rounded(candidates: Any) -> Any:
 def _ordered(block: Block, parts: list[pd.DataFrame]) -> pd.DataFrame:
     """Reasons in order of the lots, the heaviest first, then as the list of reasons has them."""
     table = pd.concat([part for part in parts if len(part)] or parts[:1], ignore_index=True)
-    code: NDArray[Any] = table["code"].to_numpy(dtype=object)
-    table["unit"] = np.array([REASONS[name].unit for name in code], dtype=object)
-    place = {name: number for number, name in enumerate(REASONS)}
+    number, codes = pd.factorize(table["code"])
+    table["unit"] = np.array([REASONS[name].unit for name in codes], dtype=object)[number]
+    place = {name: position for position, name in enumerate(REASONS)}
     lot = pd.Series(np.arange(len(block.lots)), index=block.lots["lot_id"].to_numpy())
     order = np.lexsort(
         (
-            np.array([place[name] for name in code], dtype=np.int64),
+            np.array([place[name] for name in codes], dtype=np.int64)[number],
             -table["weight"].to_numpy(dtype=np.int64),
             table["lot_id"].map(lot).to_numpy(dtype=np.int64),
         )

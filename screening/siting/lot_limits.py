@@ -71,10 +71,10 @@ def unfit_reasons(block: Block, context: AreaContext) -> pd.DataFrame:
     widest = searched["widest_m"].to_numpy(float)
     needed = least_width_m(rules)
     fits = 2.0 * np.pi * np.maximum(0.5 * widest - rules.berm_ring_m, 0.0) ** 2
-    takers = taken_words(block.tables.get("taken"))
+    takers = taken_words(block.tables.get("taken"), ids[narrow])
     strip = f"The widest open ground is {{:.1f}} m across, a garden with its berms needs {needed:.1f} m."
-    across = [strip.format(w) if w > 0.0 else "No ground is open." for w in widest]
-    words = [f"{w} {takers.get(lot, '')}" for lot, w in zip(ids, across, strict=True)]
+    across = [strip.format(w) if w > 0.0 else "No ground is open." for w in widest[narrow]]
+    words = [f"{w} {takers.get(lot, '')}" for lot, w in zip(ids[narrow], across, strict=True)]
     least = rules.ponding_area_least_m2
     return pd.concat(
         [
@@ -88,7 +88,7 @@ def unfit_reasons(block: Block, context: AreaContext) -> pd.DataFrame:
                 RULES_OUT,
                 np.minimum(fits, 0.99 * least)[narrow],
                 least,
-                np.array(words, dtype=object)[narrow],
+                np.array(words, dtype=object),
                 (widest >= needed - NEAR_WIDTH_M)[narrow],
             ),
         ],
@@ -102,15 +102,19 @@ def least_width_m(rules: Rules) -> float:
     return narrowest + 2.0 * rules.berm_ring_m
 
 
-def taken_words(taken: Any | None) -> dict[str, str]:
-    """What takes most of each lot's ground, as a sentence, by lot, from the table ``taken``."""
-    if taken is None or not len(taken):
+def taken_words(taken: Any | None, lot_ids: Any) -> dict[str, str]:
+    """What takes most of the ground of these lots, as a sentence, by lot, from the table ``taken``."""
+    if taken is None:
         return {}
-    order = taken.sort_values(["lot_id", "area_m2", "constraint"], ascending=[True, False, True], kind="stable")
-    first = order[order.groupby("lot_id").cumcount() < WORDS_MOST]
-    area = round_half_up(first["area_m2"].astype("float64"), TAKEN_STEP_M2)
-    parts = first["constraint"] + [f" {value:.0f} m2" for value in area]
-    return {str(lot): f"Its ground is taken by {'; '.join(words)}." for lot, words in parts.groupby(first["lot_id"])}
+    mine = taken[taken["lot_id"].isin(list(lot_ids)).to_numpy(dtype=bool)]
+    order = mine.sort_values(["lot_id", "area_m2", "constraint"], ascending=[True, False, True], kind="stable")
+    areas = round_half_up(order["area_m2"].astype("float64"), TAKEN_STEP_M2).tolist()
+    words: dict[str, list[str]] = {}
+    for lot, constraint, area in zip(order["lot_id"].tolist(), order["constraint"].tolist(), areas, strict=True):
+        named = words.setdefault(str(lot), [])
+        if len(named) < WORDS_MOST:
+            named.append(f"{constraint} {area:.0f} m2")
+    return {lot: f"Its ground is taken by {'; '.join(named)}." for lot, named in words.items()}
 
 
 def taken_reasons(block: Block, lot_ids: Any) -> pd.DataFrame:
@@ -120,7 +124,7 @@ def taken_reasons(block: Block, lot_ids: Any) -> pd.DataFrame:
 
 def taken_rows(taken: Any | None, lot_ids: Any) -> pd.DataFrame:
     """What takes the ground of these lots, from the table ``taken``."""
-    words = taken_words(taken)
+    words = taken_words(taken, lot_ids)
     known = np.array([lot for lot in lot_ids if lot in words], dtype=object)
     return rows_of(known, "taken", NOTE, detail=np.array([words[lot] for lot in known], dtype=object))
 
@@ -187,10 +191,10 @@ def _placed(block: Block) -> pd.DataFrame:
 
 def _stacked(block: Block) -> pd.DataFrame:
     """Lots that share their place with others."""
-    place = places(block.lots)
-    names = pd.Series(block.lots["lot_id"].to_numpy(dtype=object)).groupby(place).agg(list)
-    shared = names[names.map(len) > 1]
-    words = {lot: ", ".join(lots) for lots in shared for lot in lots}
+    place = pd.Series(places(block.lots))
+    stack = place.duplicated(keep=False).to_numpy()
+    names = pd.Series(block.lots["lot_id"].to_numpy(dtype=object)[stack]).groupby(place.to_numpy()[stack]).agg(list)
+    words = {lot: ", ".join(lots) for lots in names for lot in lots}
     ids = np.array(sorted(words), dtype=object)
     return rows_of(ids, "stacked", NOTE, detail=np.array([words[lot] for lot in ids], dtype=object))
 

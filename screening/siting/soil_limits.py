@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 import numpy as np
+import pandas as pd
 
 from screening.rules import Rules
 from screening.siting.spot_limits import (
@@ -18,6 +19,7 @@ from screening.siting.spot_limits import (
     flag,
     number,
     text,
+    written,
 )
 from screening.soils.conductivity import chance_infeasible
 from screening.units import UM_PER_S_MM_PER_H
@@ -49,18 +51,15 @@ def drawdown(table: Any, rules: Rules) -> Finding:
     out = np.where(tested, slow, chance >= rules.soil_chance_out)
     worst_bed = bed / rules.bed_drawdown_h > pond / rules.pond_drawdown_h
     nearby = text(table, "ksat_source") == "nearby test"
-    words = [
-        "The soil test says so."
-        if test
-        else f"By {'soil tests nearby' if near else 'the soil map'}, with a chance of {100 * c:.0f}%."
-        for test, near, c in zip(tested, nearby, np.nan_to_num(chance), strict=True)
-    ]
+    words = np.full(len(out), "The soil test says so.", dtype=object)
+    for by, those in (("soil tests nearby", out & ~tested & nearby), ("the soil map", out & ~tested & ~nearby)):
+        words[those] = written(f"By {by}, with a chance of {{:.0f}}%.", 100 * np.nan_to_num(chance[those]))
     return Finding(
         "pond_drawdown",
         np.where(out, RULES_OUT, FINE),
         np.where(worst_bed, bed * rules.pond_drawdown_h / rules.bed_drawdown_h, pond),
         rules.pond_drawdown_h,
-        np.array(words, dtype=object),
+        words,
         np.where(tested, pond <= 1.25 * rules.pond_drawdown_h, chance <= rules.soil_chance_out + 0.03),
     )
 
@@ -81,15 +80,15 @@ def chance_too_slow(table: Any, rules: Rules) -> Floats:
 def soil_group(table: Any, rules: Rules) -> Finding:
     """Groups that do not drain well, as mapped, until a test says otherwise."""
     group, untested = text(table, "hsg"), text(table, "ksat_source") != "test"
-    drained = np.array([rules.dual_group_drained and "/" in label for label in group], dtype=bool)
-    first = np.array([label[:1] for label in group], dtype=object)
-    poor = ~np.isin(np.where(drained, first, group), WELL_DRAINED) & ~_unknown(table)
-    words = np.array([f"{label} as mapped" for label in group], dtype=object)
+    code, labels = pd.factorize(group)
+    counted = [label[:1] if rules.dual_group_drained and "/" in label else label for label in labels]
+    poor = ~np.array([label in WELL_DRAINED for label in counted], dtype=bool)[code] & ~_unknown(table)
+    words = np.array([f"{label} as mapped" for label in labels], dtype=object)[code]
     return Finding("soil_group", np.where(poor & untested, TEST_SOIL, FINE), detail=words)
 
 
 def _unknown(table: Any) -> Any:
-    return np.isin(text(table, "hsg"), ("", "unknown"))
+    return table["hsg"].isna().to_numpy() | table["hsg"].isin(["", "unknown"]).to_numpy(dtype=bool)
 
 
 def soil_unknown(table: Any, rules: Rules) -> Finding:  # noqa: ARG001 - the shape of a limit

@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 from screening.fields import SEVERITIES
 from screening.rules import Rules
 
-__all__ = ["FINE", "LIMITS", "LOOK_CLOSER", "NOTE", "RULES_OUT", "TEST_SOIL", "Finding", "candidate_reasons", "number"]
+__all__ = ["FINE", "LIMITS", "LOOK_CLOSER", "NOTE", "RULES_OUT", "TEST_SOIL", "Finding", "candidate_reasons", "number", "written"]
 
 FINE, NOTE, TEST_SOIL, LOOK_CLOSER, RULES_OUT = range(5)
 """How a limit stands at a candidate, from the lightest."""
@@ -49,7 +49,10 @@ class Finding:
 
 def number(table: Any, column: str) -> Floats:
     """A column as floats, NaN where missing."""
-    values: Floats = pd.to_numeric(table[column]).astype("Float64").to_numpy(dtype=np.float64, na_value=np.nan)
+    given = table[column]
+    if given.dtype == np.float64:
+        return np.asarray(given.to_numpy(), dtype=np.float64)
+    values: Floats = pd.to_numeric(given).astype("Float64").to_numpy(dtype=np.float64, na_value=np.nan)
     return values
 
 
@@ -65,6 +68,13 @@ def text(table: Any, column: str) -> NDArray[Any]:
     return values
 
 
+def written(sentence: str, values: ArrayLike) -> NDArray[Any]:
+    """A sentence with each value put into its braces; written once for values that are alike."""
+    different, which = np.unique(np.asarray(values), return_inverse=True)
+    words: NDArray[Any] = np.array([sentence.format(value) for value in different.tolist()], dtype=object)[which]
+    return words
+
+
 def _either(condition: ArrayLike, severity: int) -> NDArray[np.int64]:
     return np.where(condition, severity, FINE)
 
@@ -76,13 +86,16 @@ def fall(table: Any, rules: Rules) -> Finding:  # noqa: ARG001 - the shape of a 
     short = margin < -1e-9
     beyond = margin < -SIGMAS * error - 1e-9
     above = "Even the best place lies above the ground at the downspout."
-    words = [f"That is within the error of the elevation ({2 * e:.2f} m): take levels." for e in error]
+    within = "That is within the error of the elevation ({:.2f} m): take levels."
+    words = np.where(beyond & (number(table, "fall_m") < 0.0), above, "").astype(object)
+    some = short & ~beyond
+    words[some] = written(within, 2 * error[some])
     return Finding(
         "fall",
         np.where(beyond, RULES_OUT, _either(short, LOOK_CLOSER)),
         margin + needed,
         needed,
-        np.where(beyond, np.where(number(table, "fall_m") < 0.0, above, ""), np.array(words, dtype=object)),
+        words,
         beyond & (margin >= -(SIGMAS + 1.0) * error),
     )
 
@@ -167,7 +180,7 @@ def bedrock(table: Any, rules: Rules) -> Finding:
 def overflow(table: Any, rules: Rules) -> Finding:
     """Overflow that passes too near a building."""
     threatened = text(table, "overflow_threatens")
-    words = np.array([f"the building {name}" if name else "" for name in threatened], dtype=object)
+    words = np.where(threatened != "", "the building " + threatened, "")
     return Finding("overflow", _either(threatened != "", LOOK_CLOSER), limit=rules.overflow_clearance_m, detail=words)
 
 

@@ -132,5 +132,5 @@ def test_words_of_what_takes_the_ground():
             "alone_m2": 0.0,
         }
     )
-    words = taken_words(taken)
+    words = taken_words(taken, ["A"])
     assert words == {"A": "Its ground is taken by paving 30 m2; well 20 m2; house 10 m2."}
