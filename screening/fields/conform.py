@@ -59,19 +59,27 @@ def conform(table: Any, fields: Sequence[Field]) -> Any:
     extra = [str(name) for name in table.columns if name not in names]
     if extra:
         raise ValueError(f"columns not declared in fields: {', '.join(extra)}")
-    out = table.copy()
+    columns: dict[str, Any] = {}
     for field in fields:
+        given = table[field.name] if field.name in table.columns else None
         if field.dtype == "geometry":
-            continue
-        if field.name not in out.columns:
-            out[field.name] = pd.Series(pd.NA, index=out.index, dtype=_PANDAS_TYPES[field.dtype])
-            continue
-        column = out[field.name]
-        if field.dtype == "number":
-            numbers = pd.to_numeric(column).astype("Float64").to_numpy(dtype=np.float64, na_value=np.nan)
-            rounded = round_half_up(numbers, field.step)
-            out[field.name] = pd.array(rounded, dtype="Float64")
-            out.loc[~np.isfinite(rounded), field.name] = pd.NA
+            if given is not None:
+                columns[field.name] = given.array
+        elif given is None:
+            columns[field.name] = pd.array([pd.NA], dtype=_PANDAS_TYPES[field.dtype]).repeat(len(table))
+        elif field.dtype == "number":
+            columns[field.name] = _numbers(given, field.step)
         else:
-            out[field.name] = column.astype(_PANDAS_TYPES[field.dtype])
-    return out[[name for name in names if name in out.columns]].reset_index(drop=True)
+            columns[field.name] = given.astype(_PANDAS_TYPES[field.dtype]).array
+    # as many rows as the table, also where it declares no column; of the table's own kind, with its CRS
+    return type(table)(columns, index=pd.RangeIndex(len(table)))
+
+
+def _numbers(given: Any, step: float) -> Any:
+    """Rounded numbers, missing where not finite."""
+    values = given.to_numpy() if given.dtype == np.float64 else None
+    if values is None:
+        values = pd.to_numeric(given).astype("Float64").to_numpy(dtype=np.float64, na_value=np.nan)
+    rounded = round_half_up(values, step)
+    unknown = ~np.isfinite(rounded)
+    return pd.arrays.FloatingArray(np.where(unknown, 0.0, rounded), unknown)

@@ -7,6 +7,7 @@ from typing import Any, Final
 import geopandas as gpd
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from screening.fields import TABLES, conform
 from screening.rules import Rules
@@ -41,34 +42,47 @@ def street_totals(lots: Any, streets: Any | None, rules: Rules) -> Any:
         As ``fields.TABLES["streets"]``, streets in the order of their names.
     """
     street = lots["street"].fillna(NO_STREET).replace("", NO_STREET)
-    feasible = lots["verdict"] != "ruled out"
+    number, names = pd.factorize(street, sort=True)
+    order = np.argsort(number, kind="stable")
+    ends = np.cumsum(np.bincount(number, minlength=len(names))).tolist()
+    verdict = lots["verdict"].to_numpy(dtype=object)[order]
+    columns = {name: _floats(lots[name])[order] for name in dict.fromkeys((*_SUMS, *_GARDEN_SUMS, "storm_kept_m3"))}
     rows = []
-    for name in sorted(street.unique()):
-        on = (street == name).to_numpy(dtype=bool)
-        gardens = on & feasible.to_numpy(dtype=bool)
-        row: dict[str, Any] = {"street": name, "lots": int(on.sum()), "feasible": int(gardens.sum())}
-        for verdict in ("approach", "test soil first", "look closer", "ruled out"):
-            row[verdict.replace(" ", "_")] = int((lots.loc[on, "verdict"] == verdict).sum())
-        for column in _SUMS:
-            row[column] = _total(lots.loc[on, column])
-        for column in _GARDEN_SUMS:
-            row[column] = _total(lots.loc[gardens, column])
-        kept = lots.loc[gardens, "storm_kept_m3"].astype("Float64").to_numpy(dtype=np.float64, na_value=np.nan)
-        curves = kept_curves(kept, seed=rules.seed)
-        row["gardens_for_share"] = gardens_wanted(curves.best, rules.wanted_share)
-        row["gardens_for_share_random"] = gardens_wanted(curves.middle, rules.wanted_share)
-        shed, total = row["storm_runoff_m3"], row["storm_kept_m3"]
-        row["storm_kept_share"] = total / shed if shed and total is not None else None
-        rows.append(row)
+    for name, start, end in zip(names, [0, *ends[:-1]], ends, strict=True):
+        on = {column: values[start:end] for column, values in columns.items()}
+        rows.append(_row(str(name), verdict[start:end], on, rules))
     lines = _lines_by_name(streets)
     geometry = [lines.get(row["street"]) for row in rows]
     table = gpd.GeoDataFrame(rows, geometry=geometry, crs=lots.crs)
     return conform(table, TABLES["streets"])
 
 
-def _total(column: Any) -> float | None:
+def _row(name: str, verdict: NDArray[Any], on: dict[str, NDArray[np.float64]], rules: Rules) -> dict[str, Any]:
+    """Totals of the lots on one street."""
+    gardens = verdict != "ruled out"
+    row: dict[str, Any] = {"street": name, "lots": len(verdict), "feasible": int(gardens.sum())}
+    for one in ("approach", "test soil first", "look closer", "ruled out"):
+        row[one.replace(" ", "_")] = int((verdict == one).sum())
+    for column in _SUMS:
+        row[column] = _total(on[column])
+    for column in _GARDEN_SUMS:
+        row[column] = _total(on[column][gardens])
+    curves = kept_curves(on["storm_kept_m3"][gardens], seed=rules.seed)
+    row["gardens_for_share"] = gardens_wanted(curves.best, rules.wanted_share)
+    row["gardens_for_share_random"] = gardens_wanted(curves.middle, rules.wanted_share)
+    shed, total = row["storm_runoff_m3"], row["storm_kept_m3"]
+    row["storm_kept_share"] = total / shed if shed and total is not None else None
+    return row
+
+
+def _floats(column: Any) -> NDArray[np.float64]:
+    values: NDArray[np.float64] = pd.to_numeric(column).astype("Float64").to_numpy(dtype=np.float64, na_value=np.nan)
+    return values
+
+
+def _total(values: NDArray[np.float64]) -> float | None:
     """Sum of what is known; None when nothing is."""
-    known = column.dropna()
+    known = values[~np.isnan(values)]
     return float(known.sum()) if len(known) else None
 
 
