@@ -5,7 +5,6 @@ The only module that knows every stage.
 
 from __future__ import annotations
 
-import time
 from collections.abc import Mapping
 from dataclasses import replace
 from importlib.metadata import version
@@ -16,11 +15,12 @@ import pandas as pd
 
 from screening import __version__
 from screening.area import Area, AreaContext, FieldFacts
+from screening.blocks.all_blocks import all_blocks
 from screening.blocks.area_terrain import area_terrain
-from screening.blocks.split import LOTS_PER_BLOCK, split
-from screening.blocks.stages import join_tables, run_block
+from screening.blocks.split import LOTS_PER_BLOCK
 from screening.blocks.storm import storm_rules
 from screening.blocks.whole_area import area_context, complete_area
+from screening.clock import Clock
 from screening.errors import BadInput, Fault
 from screening.fields import TABLES, conform
 from screening.inputs import ReadArea, inspect_area
@@ -28,6 +28,7 @@ from screening.inputs import read_area as read_files
 from screening.inputs.check import describe
 from screening.lot_rules import OwnRules
 from screening.outputs import write_outputs
+from screening.outputs.record import write_timings
 from screening.progress import Progress, SilentProgress
 from screening.ranking.chance_columns import with_chance_reasons, with_chances
 from screening.ranking.chances import chances
@@ -118,6 +119,7 @@ def screen(
     lots_per_block: int = LOTS_PER_BLOCK,
     threads: int = 2,
     progress: Progress | None = None,
+    clock: Clock | None = None,
 ) -> Screening:
     """Screen an area: every lot of it with its verdict, reasons, score and rank.
 
@@ -130,29 +132,37 @@ def screen(
     lots_per_block
         Lots that are worked on at a time; bounds memory, never changes the answer.
     threads
-        Threads for terrain; never changes the answer.
+        Threads for terrain, and blocks worked on at a time; never changes the answer.
     progress
         Told of each stage.
+    clock
+        Adds up where the time goes.
 
     Returns
     -------
     Screening
         Tables, rasters and the run record.
     """
-    rules, progress = rules or Rules(), progress or SilentProgress()
+    rules, progress, clock = rules or Rules(), progress or SilentProgress(), clock or Clock()
     progress.stage(STAGES[1], 2, len(STAGES))
-    area = with_basements(area)
-    rasters = area_terrain(area, rules, threads=threads)
-    context = area_context(area, rules, own_rules)
+    with clock.stage("terrain"):
+        area = with_basements(area)
+        rasters = area_terrain(area, rules, threads=threads)
+        context = area_context(area, rules, own_rules)
     progress.stage(STAGES[2], 3, len(STAGES))
-    parts, done, total = [], 0, len(area.layers["lots"])
-    for block in split(area, rasters, lots_per_block, rules=rules, own_rules=context.own_rules):
-        parts.append(run_block(block, context))
-        done += len(block.lots)
-        progress.step(done, total)
+    with clock.wall("lots"):
+        joined = all_blocks(
+            area,
+            rasters,
+            context,
+            lots_per_block=lots_per_block,
+            threads=threads,
+            told=progress.step,
+            clock=clock,
+        )
     progress.stage(STAGES[3], 4, len(STAGES))
     inlets = area.layers.get("inlets")
-    tables = rank(join_tables(parts), area.layers.get("streets"), rules, context.field, context.own_rules, inlets)
+    tables = rank(joined, area.layers.get("streets"), rules, context.field, context.own_rules, inlets, clock)
     season = season_table(tables, context, inlets)
     if season is not None:
         tables["season"] = season
@@ -179,22 +189,26 @@ def rank(
     field: FieldFacts | None = None,
     own_rules: OwnRules | None = None,
     inlets: Any | None = None,
+    clock: Clock | None = None,
 ) -> dict[str, Any]:
     """Give the lots their verdicts, reasons, scores and ranks, and sum them up by street and by inlet."""
+    clock = clock or Clock()
     lots = tables["lots"].copy()
     if field is not None:
         status = field.lots.set_index("lot_id")["contact_status"].reindex(lots["lot_id"])
         lots["contact_status"] = pd.array(status.to_numpy(dtype=object), dtype="str")
-    drawn = chances({**tables, "lots": lots}, rules, own_rules)
-    lots = with_chances(lots, drawn)
-    reasons = with_chance_reasons(tables["reasons"], lots["lot_id"], drawn.ground, rules)
-    lots = with_verdicts(lots, reasons, rules)
-    sums = {
-        "streets": street_totals(lots, streets, rules),
-        "curves": curve_table(lots, rules),
-        "inlet_totals": inlet_totals(lots, tables["downspouts"], tables["candidates"], inlets),
-    }
-    return {**tables, "lots": lots, "reasons": reasons, **sums}
+    with clock.stage("chances"):
+        drawn = chances({**tables, "lots": lots}, rules, own_rules)
+    with clock.stage("ranking"):
+        lots = with_chances(lots, drawn)
+        reasons = with_chance_reasons(tables["reasons"], lots["lot_id"], drawn.ground, rules)
+        lots = with_verdicts(lots, reasons, rules)
+        sums = {
+            "streets": street_totals(lots, streets, rules),
+            "curves": curve_table(lots, rules),
+            "inlet_totals": inlet_totals(lots, tables["downspouts"], tables["candidates"], inlets),
+        }
+        return {**tables, "lots": lots, "reasons": reasons, **sums}
 
 
 def run_area(
@@ -206,6 +220,7 @@ def run_area(
     units: Units = "metric",
     addresses: bool = True,
     public: bool = False,
+    threads: int = 2,
 ) -> tuple[Screening, dict[str, Path]]:
     """Screen the area told by an area file and write every output.
 
@@ -225,6 +240,8 @@ def run_area(
         Whether the map holds addresses.
     public
         Write ``map_public.html`` too: streets and totals, nothing of single lots.
+    threads
+        Threads for terrain, and blocks worked on at a time; never changes the answer.
 
     Returns
     -------
@@ -243,15 +260,15 @@ def run_area(
         raise BadInput(
             [Fault("The folder holds the results of an earlier run", "Give another, or --overwrite", file=str(out))]
         )
-    timings = {}
+    clock = Clock()
     progress.stage(STAGES[0], 1, len(STAGES))
-    start = time.perf_counter()
-    read = read_area(path)
-    timings["reading_s"] = time.perf_counter() - start
-    result = screen(read.area, read.rules, own_rules=read.own_rules, progress=progress)
-    timings["screening_s"] = time.perf_counter() - start - timings["reading_s"]
+    with clock.stage("reading"):
+        read = read_area(path)
+    result = screen(read.area, read.rules, own_rules=read.own_rules, threads=threads, progress=progress, clock=clock)
     progress.stage(STAGES[4], 5, len(STAGES))
-    paths = write_outputs(result, out, timings, units=units, addresses=addresses, public=public)
+    with clock.stage("writing"):
+        paths = write_outputs(result, out, units=units, addresses=addresses, public=public)
+    paths["timings"] = write_timings(clock.figures(threads), out)
     return result, paths
 
 

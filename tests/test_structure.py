@@ -24,6 +24,7 @@ BASE = (
     "area",
     "result",
     "progress",
+    "clock",
     "demo_data",
 )
 FLOORS = (

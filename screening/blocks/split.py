@@ -7,7 +7,7 @@ county.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any, Final
 
 import numpy as np
@@ -19,10 +19,11 @@ from screening.lot_rules import OwnRules, rule_sets
 from screening.rules import Rules
 from screening.sources import RasterSource, Window
 
-__all__ = ["HALO_M", "LOTS_PER_BLOCK", "make_block", "split"]
+__all__ = ["HALO_M", "LOTS_PER_BLOCK", "cutter", "groups", "split"]
 
-LOTS_PER_BLOCK: Final = 5000
-"""Lots in a block at most, unless more share one square of the area."""
+LOTS_PER_BLOCK: Final = 1250
+"""Lots in a block at most: enough that the ground around them is little beside their own, few enough that two threads
+stay busy on a small area and hold little memory on a large one."""
 
 HALO_M: Final = 80.0
 """Ground around a block's lots that its stages may look at [m]."""
@@ -52,51 +53,69 @@ def split(
     rules, own_rules
         Rules of the area and of single lots: the lots of one block have one set of them.
     """
-    ids = area.layers["lots"]["lot_id"].to_numpy(dtype=object)
-    for positions in _groups(area, lots_per_block):
-        for rows, _ in rule_sets(ids[positions], rules or Rules(), own_rules or {}):
-            yield make_block(area, rasters, positions[rows], halo_m)
+    cut = cutter(area, rasters, halo_m)
+    for positions in groups(area, lots_per_block, rules, own_rules):
+        yield cut(positions)
 
 
-def make_block(
-    area: Area, rasters: Mapping[str, RasterSource], positions: NDArray[np.int64], halo_m: float = HALO_M
-) -> Block:
-    """Cut the block of the lots at these positions out of the area."""
-    lots = area.layers["lots"].iloc[positions].reset_index(drop=True)
-    grid = area.elevation
-    window = _window(lots.total_bounds, grid.transform, grid.shape, halo_m)
-    transform = grid.transform @ Affine.translation(window.column, window.row)
-    box = (
-        transform.c,
-        transform.f + window.rows * transform.e,
-        transform.c + window.columns * transform.a,
-        transform.f,
-    )
-    soils = area.soils
-    if soils is not None:
-        soils = SoilMap(_within(soils.polygons, box), soils.units)
-    surface = None
-    if area.surface is not None and area.surface.shape == grid.shape and area.surface.transform == grid.transform:
-        surface = area.surface.heights_m()[window.slices]
-    return Block(
-        lots=lots,
-        layers={name: _within(layer, box) for name, layer in area.layers.items()},
-        transform=transform,
-        rasters={name: source.read(window) for name, source in rasters.items()},
-        soils=soils,
-        surface=surface,
-    )
+def cutter(
+    area: Area, rasters: Mapping[str, RasterSource], halo_m: float = HALO_M
+) -> Callable[[NDArray[np.int64]], Block]:
+    """What cuts the block of the lots at given positions out of the area; any thread may call it.
+
+    What is read of the whole area, the bounds of its features above all, is read here, once and in one thread.
+    """
+    bounds = {name: layer.geometry.bounds.to_numpy() for name, layer in area.layers.items()}
+    soil_bounds = None if area.soils is None else area.soils.polygons.geometry.bounds.to_numpy()
+    surface_m = _surface_m(area)
+    if area.soils is not None:
+        area.soils.units.index.get_indexer(area.soils.units.index[:1])  # its hash table, which the blocks share
+
+    def cut(positions: NDArray[np.int64]) -> Block:
+        lots = area.layers["lots"].iloc[positions].reset_index(drop=True)
+        grid = area.elevation
+        low, high = np.nanmin(bounds["lots"][positions, :2], axis=0), np.nanmax(bounds["lots"][positions, 2:], axis=0)
+        window = _window((*low.tolist(), *high.tolist()), grid.transform, grid.shape, halo_m)
+        transform = grid.transform @ Affine.translation(window.column, window.row)
+        box = (
+            transform.c,
+            transform.f + window.rows * transform.e,
+            transform.c + window.columns * transform.a,
+            transform.f,
+        )
+        soils = area.soils
+        if soils is not None and soil_bounds is not None:
+            soils = SoilMap(_within(soils.polygons, soil_bounds, box), soils.units)
+        return Block(
+            lots=lots,
+            layers={name: _within(layer, bounds[name], box) for name, layer in area.layers.items()},
+            transform=transform,
+            rasters={name: source.read(window) for name, source in rasters.items()},
+            soils=soils,
+            surface=None if surface_m is None else surface_m[window.slices],
+        )
+
+    return cut
 
 
-def _within(layer: Any, box: tuple[float, float, float, float]) -> Any:
+def _surface_m(area: Area) -> NDArray[Any] | None:
+    """Heights of the surface where it was given on the cells of the elevation [m]."""
+    surface, grid = area.surface, area.elevation
+    if surface is None or surface.shape != grid.shape or surface.transform != grid.transform:
+        return None
+    return surface.heights_m()
+
+
+def _within(layer: Any, bounds: NDArray[np.float64], box: tuple[float, float, float, float]) -> Any:
     """Features whose bounding box meets the window, in their order."""
-    bounds = layer.geometry.bounds.to_numpy()
     west, south, east, north = box
     meets = (bounds[:, 0] <= east) & (bounds[:, 2] >= west) & (bounds[:, 1] <= north) & (bounds[:, 3] >= south)
-    return layer[meets].reset_index(drop=True)
+    return layer.iloc[np.flatnonzero(meets)].reset_index(drop=True)
 
 
-def _window(bounds: NDArray[np.float64], transform: Affine, shape: tuple[int, int], halo_m: float) -> Window:
+def _window(
+    bounds: tuple[float, float, float, float], transform: Affine, shape: tuple[int, int], halo_m: float
+) -> Window:
     """Cells within the halo of the lots' bounds; at least one cell, on the raster."""
     west, south, east, north = bounds
     column = math.floor((west - halo_m - transform.c) / transform.a)
@@ -110,8 +129,18 @@ def _window(bounds: NDArray[np.float64], transform: Affine, shape: tuple[int, in
     return Window(nearest_row, nearest_column, 1, 1)
 
 
-def _groups(area: Area, lots_per_block: int) -> Iterator[NDArray[np.int64]]:
-    """Positions of the lots of each block: halve the area across its longer side until each part is small enough."""
+def groups(
+    area: Area, lots_per_block: int, rules: Rules | None = None, own_rules: OwnRules | None = None
+) -> Iterator[NDArray[np.int64]]:
+    """Positions of the lots of each block, in an order that hangs on the lots alone; one set of rules in each."""
+    ids = area.layers["lots"]["lot_id"].to_numpy(dtype=object)
+    for positions in _halves(area, lots_per_block):
+        for rows, _ in rule_sets(ids[positions], rules or Rules(), own_rules or {}):
+            yield positions[rows]
+
+
+def _halves(area: Area, lots_per_block: int) -> Iterator[NDArray[np.int64]]:
+    """Positions of lots that lie together: halve the area across its longer side until each part is small enough."""
     bounds = area.layers["lots"].geometry.bounds.to_numpy()
     centres = np.column_stack([bounds[:, 0] + bounds[:, 2], bounds[:, 1] + bounds[:, 3]]) / 2.0
     waiting = [np.arange(len(centres), dtype=np.int64)] if len(centres) else []

@@ -8,6 +8,7 @@ from dataclasses import replace
 import pandas as pd
 
 from screening.area import AreaContext, Block, Tables
+from screening.clock import Clock
 from screening.fields import TABLES, conform
 from screening.lot_rules import own_words, rule_sets
 from screening.ranking.lot_rows import lot_rows
@@ -20,8 +21,15 @@ from screening.water import lot_water
 __all__ = ["join_tables", "run_block"]
 
 
-def run_block(block: Block, context: AreaContext) -> Tables:
+def run_block(block: Block, context: AreaContext, clock: Clock | None = None) -> Tables:
     """Take one block from its roofs to its lots rows.
+
+    Parameters
+    ----------
+    block, context
+        The block and what is known of the area.
+    clock
+        Adds up each stage's processor time of this thread.
 
     Returns
     -------
@@ -37,19 +45,28 @@ def run_block(block: Block, context: AreaContext) -> Tables:
     if len(sets) > 1:
         raise ValueError(f"the lots of one block have {len(sets)} sets of rules")
     context = replace(context, rules=sets[0][1])
-    block = block.with_tables(roof_shares(block, context))
-    mask, tables = ground(block, context)
-    block = block.with_tables(tables)
-    block = block.with_tables(assess(block, context, mask))
-    block = block.with_tables(search(block, context, mask))
-    block = block.with_tables(candidate_soils(block, context))
-    block = block.with_tables(with_field_results(block, context))
-    block = block.with_tables(judge(block, context))
-    block = block.with_tables(lot_water(block, context))
+    clock = clock or Clock()
+    with clock.part("roofs"):
+        block = block.with_tables(roof_shares(block, context))
+    with clock.part("open ground"):
+        mask, tables = ground(block, context)
+        block = block.with_tables(tables)
+    with clock.part("soils"):
+        block = block.with_tables(assess(block, context, mask))
+    with clock.part("search"):
+        block = block.with_tables(search(block, context, mask))
+    with clock.part("soils"):
+        block = block.with_tables(candidate_soils(block, context))
+        block = block.with_tables(with_field_results(block, context))
+    with clock.part("judging"):
+        block = block.with_tables(judge(block, context))
+    with clock.part("water"):
+        block = block.with_tables(lot_water(block, context))
+        rows = lot_rows(block, block.tables)
+        own = [own_words(context.own_rules[lot]) if lot in context.own_rules else None for lot in block.lots["lot_id"]]
+        rows["own_rules"] = pd.array(own, dtype="str")
     tables = {name: table for name, table in block.tables.items() if name in TABLES}
-    tables["lots"] = lot_rows(block, block.tables)
-    own = [own_words(context.own_rules[lot]) if lot in context.own_rules else None for lot in block.lots["lot_id"]]
-    tables["lots"]["own_rules"] = pd.array(own, dtype="str")
+    tables["lots"] = rows
     tables["problems"] = block.tables["roof_problems"]
     return tables
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from pathlib import Path
 
 from screening.outputs.chart import write_street_chart
@@ -10,7 +9,7 @@ from screening.outputs.csv_files import write_csv_files
 from screening.outputs.geopackage import write_geopackage
 from screening.outputs.map import write_maps, write_public_map
 from screening.outputs.overview import write_overview
-from screening.outputs.record import write_record, write_timings
+from screening.outputs.record import write_record
 from screening.outputs.sheets import write_sheets
 from screening.outputs.terrain_files import write_terrain
 from screening.outputs.workbook import write_workbook
@@ -24,7 +23,6 @@ __all__ = ["write_outputs"]
 def write_outputs(
     result: Screening,
     out_dir: Path | str,
-    timings: Mapping[str, float] | None = None,
     *,
     units: Units = "metric",
     addresses: bool = True,
@@ -38,8 +36,6 @@ def write_outputs(
         The result of a run.
     out_dir
         Folder to write into, made when it is not there. Files of an earlier run are replaced, each as a whole.
-    timings
-        Seconds by stage, for ``timings.json``; they stand apart, as they differ from run to run.
     units
         Units that people read first: the map starts with them (it switches), the workbook and the chart keep them. CSV,
         GeoPackage and rasters are metric always.
@@ -52,8 +48,8 @@ def write_outputs(
     -------
     dict
         Path of each output by its name: ``map``, ``sheets``, ``lots``, ``approach``, ``workbook``, ``ruled_out``,
-        ``streets``, ``curves``, ``inlets``, ``columns``, ``chart``, ``overview``, ``run``, ``timings`` where given, and
-        one for each terrain raster.
+        ``streets``, ``curves``, ``inlets``, ``columns``, ``chart``, ``overview``, ``run``, and one for
+        each terrain raster.
     """
     out_dir = Path(out_dir)
     with written_aside(out_dir) as aside:
@@ -68,6 +64,4 @@ def write_outputs(
         paths["overview"] = write_overview(result, aside / "overview.png")
         paths |= write_terrain(result, aside / "terrain")
         paths["run"] = write_record(result, aside / "run.json")
-        if timings is not None:
-            paths["timings"] = write_timings(timings, aside / "timings.json")
     return {name: out_dir / path.relative_to(aside) for name, path in paths.items()}

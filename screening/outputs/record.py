@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from screening.outputs.write import write_text
+from screening.outputs.write import write_text, written_aside
 from screening.result import Screening
 
 __all__ = ["record_of", "write_record", "write_timings"]
@@ -26,7 +26,15 @@ def write_record(result: Screening, path: Path) -> Path:
     return write_text(path, json.dumps(record_of(result), ensure_ascii=False, indent=2, allow_nan=False) + "\n")
 
 
-def write_timings(timings: Mapping[str, float], path: Path) -> Path:
+def write_timings(timings: Mapping[str, Any], out_dir: Path) -> Path:
     """Write ``timings.json``: seconds by stage, apart from the record, which is the same for equal runs."""
-    rounded = {name: round(seconds, 3) for name, seconds in timings.items()}
-    return write_text(path, json.dumps(rounded, indent=2) + "\n")
+    with written_aside(out_dir) as aside:
+        write_text(aside / "timings.json", json.dumps(_rounded(timings), indent=2) + "\n")
+    return out_dir / "timings.json"
+
+
+def _rounded(value: Any) -> Any:
+    """Milliseconds will do."""
+    if isinstance(value, Mapping):
+        return {name: _rounded(inner) for name, inner in value.items()}
+    return round(value, 3) if isinstance(value, float) else value

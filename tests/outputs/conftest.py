@@ -20,7 +20,7 @@ def made_up() -> Screening:
 
 @pytest.fixture(scope="session")
 def written(made_up: Screening, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
-    return write_outputs(made_up, tmp_path_factory.mktemp("outputs"), {"screening_s": 1.23456})
+    return write_outputs(made_up, tmp_path_factory.mktemp("outputs"))
 
 
 @pytest.fixture(scope="session")

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from screening.outputs.record import write_record
+from screening.outputs.record import write_record, write_timings
 from screening.result import Screening
 
 
@@ -28,5 +28,9 @@ def test_numbers_that_json_lacks_are_refused(made_up: Screening, tmp_path: Path)
         write_record(replace(made_up, record={"share": float("nan")}), tmp_path / "run.json")
 
 
-def test_times_stand_apart(written: dict[str, Path]) -> None:
-    assert json.loads(written["timings"].read_text()) == {"screening_s": 1.235}
+def test_times_stand_apart(written: dict[str, Path], tmp_path: Path) -> None:
+    assert "timings" not in written
+    path = write_timings({"threads": 2, "processor_s": {"search": 1.23456}}, tmp_path)
+    assert path == tmp_path / "timings.json"
+    assert json.loads(path.read_text()) == {"threads": 2, "processor_s": {"search": 1.235}}
+    assert [found.name for found in tmp_path.iterdir()] == ["timings.json"]

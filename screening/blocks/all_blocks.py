@@ -1,0 +1,64 @@
+"""All blocks of an area: cut, worked on by some threads, joined."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+import numpy as np
+from numpy.typing import NDArray
+
+from screening.area import Area, AreaContext, Tables
+from screening.blocks.in_threads import in_order
+from screening.blocks.split import LOTS_PER_BLOCK, cutter, groups
+from screening.blocks.stages import join_tables, run_block
+from screening.clock import Clock
+from screening.sources import RasterSource
+
+__all__ = ["all_blocks"]
+
+
+def all_blocks(
+    area: Area,
+    rasters: Mapping[str, RasterSource],
+    context: AreaContext,
+    *,
+    lots_per_block: int = LOTS_PER_BLOCK,
+    threads: int = 1,
+    told: Callable[[int, int], None] | None = None,
+    clock: Clock | None = None,
+) -> Tables:
+    """Take every lot of an area from its roofs to its row.
+
+    Parameters
+    ----------
+    area, rasters, context
+        The area, what its terrain is like, and what every block is given.
+    lots_per_block, threads
+        Lots in a block at most, and blocks worked on at a time; neither changes the answer.
+    told
+        Called with the lots done so far and all lots, after each block.
+    clock
+        Adds up where the time goes.
+
+    Returns
+    -------
+    dict
+        Tables of all blocks, joined.
+    """
+    clock = clock or Clock()
+    cut = cutter(area, rasters)
+    positions = list(groups(area, lots_per_block, context.rules, context.own_rules))
+
+    def work(some: NDArray[np.int64]) -> Tables:
+        with clock.part("cutting"):
+            block = cut(some)
+        return run_block(block, context, clock)
+
+    parts, done, total = [], 0, len(area.layers["lots"])
+    for some, part in zip(positions, in_order(work, positions, threads), strict=True):
+        parts.append(part)
+        done += len(some)
+        if told is not None:
+            told(done, total)
+    with clock.part("joining"):
+        return join_tables(parts)

@@ -1,0 +1,55 @@
+"""Where a run's time goes: processor seconds by stage, summed over its threads, and wall seconds of what runs alone."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+__all__ = ["Clock"]
+
+
+class Clock:
+    """Adds up seconds by stage; any number of threads may add to one."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self.processor_s: dict[str, float] = {}
+        self.wall_s: dict[str, float] = {}
+
+    @contextmanager
+    def stage(self, name: str) -> Iterator[None]:
+        """Time a stage that runs alone: wall seconds, and processor seconds of the whole process."""
+        start = time.process_time()
+        with self.wall(name):
+            yield
+        self._add(self.processor_s, name, time.process_time() - start)
+
+    @contextmanager
+    def part(self, name: str) -> Iterator[None]:
+        """Time a stage beside which others run: processor seconds of this thread."""
+        start = time.thread_time()
+        yield
+        self._add(self.processor_s, name, time.thread_time() - start)
+
+    @contextmanager
+    def wall(self, name: str) -> Iterator[None]:
+        """Time several stages together: wall seconds."""
+        start = time.perf_counter()
+        yield
+        self._add(self.wall_s, name, time.perf_counter() - start)
+
+    def _add(self, seconds_by_stage: dict[str, float], name: str, seconds: float) -> None:
+        with self._lock:
+            seconds_by_stage[name] = seconds_by_stage.get(name, 0.0) + seconds
+
+    def figures(self, threads: int) -> dict[str, Any]:
+        """What ``timings.json`` tells: the figures so far, with what they are."""
+        return {
+            "about": "processor_s: by stage, summed over threads; wall_s: of what runs one after another",
+            "threads": threads,
+            "processor_s": dict(self.processor_s),
+            "wall_s": dict(self.wall_s),
+        }
