@@ -152,13 +152,7 @@ def screen(
     progress.stage(STAGES[2], 3, len(STAGES))
     with clock.wall("lots"):
         joined = all_blocks(
-            area,
-            rasters,
-            context,
-            lots_per_block=lots_per_block,
-            threads=threads,
-            told=progress.step,
-            clock=clock,
+            area, rasters, context, lots_per_block=lots_per_block, threads=threads, told=progress.step, clock=clock
         )
     progress.stage(STAGES[3], 4, len(STAGES))
     inlets = area.layers.get("inlets")
@@ -167,19 +161,7 @@ def screen(
     if season is not None:
         tables["season"] = season
     tables["problems"] = _all_problems(area.problems, tables["problems"])
-    return Screening(
-        title=area.title,
-        crs=area.crs,
-        output_crs=area.output_crs,
-        unit_m=area.unit_m,
-        tables=tables,
-        layers={name: area.layers[name] for name in DRAWN_LAYERS if name in area.layers},
-        rasters={name: rasters[source] for name, source in WRITTEN_RASTERS.items()},
-        rules=rules,
-        notes=context.notes,
-        record=_record(area, context, tables),
-        own_rules=context.own_rules,
-    )
+    return _result(area, rasters, context, tables)
 
 
 def rank(
@@ -270,6 +252,23 @@ def run_area(
         paths = write_outputs(result, out, units=units, addresses=addresses, public=public)
     paths["timings"] = write_timings(clock.figures(threads), out)
     return result, paths
+
+
+def _result(area: Area, rasters: Mapping[str, Any], context: AreaContext, tables: dict[str, Any]) -> Screening:
+    """Everything that outputs may ask of a run."""
+    return Screening(
+        title=area.title,
+        crs=area.crs,
+        output_crs=area.output_crs,
+        unit_m=area.unit_m,
+        tables=tables,
+        layers={name: area.layers[name] for name in DRAWN_LAYERS if name in area.layers},
+        rasters={name: rasters[source] for name, source in WRITTEN_RASTERS.items()},
+        rules=context.rules,
+        notes=context.notes,
+        record=_record(area, context, tables),
+        own_rules=context.own_rules,
+    )
 
 
 def _all_problems(reading: Any | None, stages: Any) -> Any:

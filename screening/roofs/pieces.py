@@ -49,12 +49,7 @@ def cut_by_lots(roofs: gpd.GeoDataFrame, lots: gpd.GeoDataFrame) -> tuple[gpd.Ge
         ``area_after_m2``, geometry.
     """
     roof_shapes, lot_shapes = roofs.geometry.to_numpy(), lots.geometry.to_numpy()
-    tree = shapely.STRtree(roof_shapes)
-    lot, roof = tree.query(lot_shapes, predicate="intersects")
-    lot, roof = np.stack([lot, roof])[:, np.lexsort((roof, lot))]
-    # asked of the tree: prepared shapes that stay would be shared by threads
-    covering, covered = tree.query(lot_shapes, predicate="covers")
-    whole = np.isin(lot * len(roof_shapes) + roof, covering * len(roof_shapes) + covered)
+    lot, roof, whole = _pairs(roof_shapes, lot_shapes)
     parts, pair = _parts(roof_shapes[roof], lot_shapes[lot], whole)
     thin = _narrow(parts, SLIVER_M)
     lot, roof, area = lot[pair], roof[pair], shapely.area(parts)
@@ -86,6 +81,18 @@ def cut_by_lots(roofs: gpd.GeoDataFrame, lots: gpd.GeoDataFrame) -> tuple[gpd.Ge
         crs=roofs.crs,
     )
     return pieces, problems
+
+
+def _pairs(roofs: NDArray[Any], lots: NDArray[Any]) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.bool_]]:
+    """Pairs of lot and roof that meet, and whether the lot holds the whole roof.
+
+    Both are asked of the tree: shapes prepared by hand would stay so, and be shared by threads.
+    """
+    tree = shapely.STRtree(roofs)
+    lot, roof = tree.query(lots, predicate="intersects")
+    lot, roof = np.stack([lot, roof])[:, np.lexsort((roof, lot))]
+    holder, held = tree.query(lots, predicate="covers")
+    return lot, roof, np.isin(lot * len(roofs) + roof, holder * len(roofs) + held)
 
 
 def _parts(roofs: NDArray[Any], lots: NDArray[Any], whole: NDArray[np.bool_]) -> tuple[NDArray[Any], NDArray[np.int64]]:

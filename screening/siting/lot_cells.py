@@ -13,6 +13,7 @@ from screening.siting.burning import burn
 
 __all__ = ["lot_numbers", "lot_positions", "own_positions", "places"]
 
+
 def lot_numbers(block: Block) -> NDArray[np.int32]:
     """Number (from 1) in ``layers["lots"]`` of the first lot that holds each cell's centre; 0 where there is none."""
     return block.once(lot_numbers, lambda: _lot_numbers(block))

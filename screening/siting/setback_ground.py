@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any, Final
 
 import geopandas as gpd
@@ -92,7 +93,18 @@ def _cells(block: Block, context: AreaContext, cells: NDArray[Any], clearance_m:
     reach = 1 + int(np.ceil(clearance_m / min(block.cell_x_m, block.cell_y_m)))
     cells = cells & ndimage.maximum_filter(lot_numbers(block) > 0, 2 * reach + 1)
     rows, columns = block.shape
-    across = -(-columns // _TILE)
-    tile = (np.arange(rows)[:, None] // _TILE) * across + np.arange(columns)[None, :] // _TILE + 1
+    # tiles lie as they do on the whole raster, whatever part of it the block's window shows
+    row_tile = (np.arange(rows) + _numbered(-block.transform.f, block.cell_y_m)) // _TILE
+    column_tile = (np.arange(columns) + _numbered(block.transform.c, block.cell_x_m)) // _TILE
+    row_tile, column_tile = row_tile - row_tile[0], column_tile - column_tile[0]
+    tile = row_tile[:, None] * (column_tile[-1] + 1) + column_tile[None, :] + 1
     polygons, _ = outlines(np.where(cells, tile, 0).astype(np.int32), block.transform)
     return setback_rows(context, polygons, clearance_m)
+
+
+def _numbered(edge_m: float, cell_m: float) -> int:
+    """Number, modulo the tile, of the raster's row or column that begins at an edge, counted from the CRS's origin.
+
+    A third is added so that neither whole nor half cells, as rasters lie, come to hang on the last digit.
+    """
+    return math.floor(edge_m / cell_m + 1.0 / 3.0) % _TILE

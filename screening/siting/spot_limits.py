@@ -16,7 +16,18 @@ from numpy.typing import ArrayLike, NDArray
 from screening.fields import SEVERITIES
 from screening.rules import Rules
 
-__all__ = ["FINE", "LIMITS", "LOOK_CLOSER", "NOTE", "RULES_OUT", "TEST_SOIL", "Finding", "candidate_reasons", "number", "written"]
+__all__ = [
+    "FINE",
+    "LIMITS",
+    "LOOK_CLOSER",
+    "NOTE",
+    "RULES_OUT",
+    "TEST_SOIL",
+    "Finding",
+    "candidate_reasons",
+    "number",
+    "written",
+]
 
 FINE, NOTE, TEST_SOIL, LOOK_CLOSER, RULES_OUT = range(5)
 """How a limit stands at a candidate, from the lightest."""
@@ -51,7 +62,7 @@ def number(table: Any, column: str) -> Floats:
     """A column as floats, NaN where missing."""
     given = table[column]
     if given.dtype == np.float64:
-        return np.asarray(given.to_numpy(), dtype=np.float64)
+        return np.asarray(given.to_numpy(copy=True))
     values: Floats = pd.to_numeric(given).astype("Float64").to_numpy(dtype=np.float64, na_value=np.nan)
     return values
 

@@ -68,16 +68,7 @@ def soil_lots(
         The table ``soil_lots``: by lot, the largest share first, of equal shares the group that takes less water
         first. Labels stay as mapped, dual groups too. A lot without a single cell of ground is unknown.
     """
-    label_of, source_of = _unit_numbers(units)
-    kind = label_of * len(_SOURCES) + source_of
-    counts = np.zeros((len(lot_ids), len(LABELS) * len(_SOURCES)), dtype=np.int64)
-    everyone = np.ones(len(lot_ids), dtype=np.bool_)
-    tally_soils(lot, open_ground, unit, kind, everyone, counts)
-    closed = counts.sum(axis=1) == 0
-    if closed.any():
-        covered = roofs(np.flatnonzero(closed)) if callable(roofs) else roofs
-        tally_soils(lot, ~covered, unit, kind, closed, counts)
-    cells = counts.reshape(len(lot_ids), len(LABELS), len(_SOURCES))
+    cells = _cells(lot, open_ground, roofs, unit, len(lot_ids), units)
     by_label = cells.sum(axis=2)
     empty = by_label.sum(axis=1) == 0
     share = by_label / np.where(empty, 1, by_label.sum(axis=1))[:, None]
@@ -97,6 +88,26 @@ def soil_lots(
     )
     conformed: pd.DataFrame = conform(table, TABLES["soil_lots"])
     return conformed
+
+
+def _cells(
+    lot: NDArray[np.int32],
+    open_ground: NDArray[np.bool_],
+    roofs: NDArray[np.bool_] | Callable[[NDArray[np.int64]], NDArray[np.bool_]],
+    unit: NDArray[np.int32],
+    lots: int,
+    units: pd.DataFrame | None,
+) -> NDArray[np.int64]:
+    """Cells of each lot by label and source: of its open ground, or off the roofs where there is none."""
+    label_of, source_of = _unit_numbers(units)
+    kind = label_of * len(_SOURCES) + source_of
+    counts = np.zeros((lots, len(LABELS) * len(_SOURCES)), dtype=np.int64)
+    tally_soils(lot, open_ground, unit, kind, np.ones(lots, dtype=np.bool_), counts)
+    closed = counts.sum(axis=1) == 0
+    if closed.any():
+        covered = roofs(np.flatnonzero(closed)) if callable(roofs) else roofs
+        tally_soils(lot, ~covered, unit, kind, closed, counts)
+    return counts.reshape(lots, len(LABELS), len(_SOURCES))
 
 
 def _unit_numbers(units: pd.DataFrame | None) -> tuple[NDArray[np.int64], NDArray[np.int64]]:

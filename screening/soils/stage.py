@@ -64,9 +64,7 @@ def assess(block: Block, context: AreaContext, mask: LotCells) -> Tables:  # noq
     return {"soil_lots": table}
 
 
-def _roof_cells(
-    block: Block, lots: NDArray[np.int64], transform: Affine, shape: tuple[int, int]
-) -> NDArray[np.bool_]:
+def _roof_cells(block: Block, lots: NDArray[np.int64], transform: Affine, shape: tuple[int, int]) -> NDArray[np.bool_]:
     """Cells under the roofs that reach over these lots."""
     roofs = block.layers["roofs"].geometry.to_numpy()
     near = shapely.STRtree(roofs).query(block.lots.geometry.to_numpy()[lots], predicate="intersects")[1]
