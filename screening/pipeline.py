@@ -7,16 +7,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from importlib.metadata import version
 from pathlib import Path
 from typing import Any, Final
 
 import pandas as pd
 
-from screening import __version__
 from screening.area import Area, AreaContext, FieldFacts
 from screening.blocks.all_blocks import all_blocks
 from screening.blocks.area_terrain import area_terrain
+from screening.blocks.run_record import run_record
 from screening.blocks.split import LOTS_PER_BLOCK
 from screening.blocks.storm import storm_rules
 from screening.blocks.whole_area import area_context, complete_area
@@ -45,7 +44,6 @@ from screening.streets.totals import street_totals
 __all__ = ["check_area", "rank", "read_area", "run_area", "screen"]
 
 STAGES: Final = ("reading", "terrain", "lots", "ranking", "writing")
-LIBRARIES: Final = ("geopandas", "numba", "numpy", "pandas", "pyogrio", "pyproj", "rasterio", "shapely")
 DRAWN_LAYERS: Final = (
     "streets",
     "inlets",
@@ -266,7 +264,7 @@ def _result(area: Area, rasters: Mapping[str, Any], context: AreaContext, tables
         rasters={name: rasters[source] for name, source in WRITTEN_RASTERS.items()},
         rules=context.rules,
         notes=context.notes,
-        record=_record(area, context, tables),
+        record=run_record(area, context, tables),
         own_rules=context.own_rules,
     )
 
@@ -278,31 +276,3 @@ def _all_problems(reading: Any | None, stages: Any) -> Any:
     if not len(stages):
         return conform(reading, TABLES["problems"])
     return conform(pd.concat([reading, stages], ignore_index=True), TABLES["problems"])
-
-
-def _record(area: Area, context: AreaContext, tables: Mapping[str, Any]) -> dict[str, Any]:
-    """What was run on what, without times."""
-    lots = tables["lots"]
-    grid = area.elevation
-    return {
-        "program": {"screening": __version__, **{name: version(name) for name in LIBRARIES}},
-        "inputs": dict(sorted(area.files.items())),
-        "crs": {"working": area.crs.to_string(), "output": area.output_crs.to_string(), "unit_m": area.unit_m},
-        "elevation": {
-            "rows": grid.shape[0],
-            "columns": grid.shape[1],
-            "cell_x_m": grid.cell_x_m,
-            "cell_y_m": grid.cell_y_m,
-            "height_factor": grid.height_factor,
-            "cells_without_height": int((~grid.valid).sum()),
-        },
-        "counts": {
-            "lots": len(lots),
-            **{verdict: int(count) for verdict, count in sorted(lots["verdict"].value_counts().items())},
-            "layers": {name: len(layer) for name, layer in sorted(area.layers.items())},
-            "problems": len(tables["problems"]),
-        },
-        "rules": context.rules.model_dump(),
-        "rules_by_lot": {lot: dict(given) for lot, given in sorted(context.own_rules.items())},
-        "notes": [{"kind": note.kind, "layer": note.layer, "text": note.text} for note in context.notes],
-    }
