@@ -9,12 +9,11 @@ import pandas as pd
 import shapely
 from affine import Affine
 from numpy.typing import NDArray
-from rasterio.features import rasterize
 
 from screening.area import AreaContext, Block, Tables
 from screening.fields import TABLES
 from screening.soils.at_points import soil_at_points
-from screening.soils.by_lot import soil_lots, unit_cells
+from screening.soils.by_lot import rasterize_alone, soil_lots, unit_cells
 
 __all__ = ["LotCells", "assess", "candidate_soils"]
 
@@ -70,7 +69,7 @@ def _roof_cells(block: Block, lots: NDArray[np.int64], transform: Affine, shape:
     near = shapely.STRtree(roofs).query(block.lots.geometry.to_numpy()[lots], predicate="intersects")[1]
     cells = np.zeros(shape, dtype=np.uint8)
     if len(near):
-        rasterize(roofs[np.unique(near)].tolist(), out=cells, transform=transform)
+        rasterize_alone(roofs[np.unique(near)].tolist(), cells, transform)
     return cells.astype(np.bool_)
 
 
