@@ -8,19 +8,32 @@ for each call, as a dataset must never cross threads or processes.
 from __future__ import annotations
 
 import os
+import threading
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Protocol, runtime_checkable
+from typing import Any, Final, Protocol, runtime_checkable
 
 import numpy as np
 import rasterio
+import rasterio.features
 import rasterio.shutil
 from affine import Affine
 from numpy.typing import NDArray
 from pyproj import CRS
 from rasterio.windows import Window as RasterioWindow
 
-__all__ = ["ArraySink", "ArraySource", "GeoTiffSink", "GeoTiffSource", "RasterSink", "RasterSource", "Window"]
+__all__ = [
+    "ArraySink",
+    "ArraySource",
+    "GeoTiffSink",
+    "GeoTiffSource",
+    "RasterSink",
+    "RasterSource",
+    "Window",
+    "rasterized",
+]
+
+_ALONE: Final = threading.Lock()
 
 
 @dataclass(frozen=True, order=True)
@@ -271,3 +284,12 @@ class GeoTiffSink:
             self.close()
         else:
             self.discard()
+
+
+def rasterized(shapes: Any, **how: Any) -> Any:
+    """``rasterio.features.rasterize`` by one thread at a time.
+
+    It mutes a warning meanwhile, for the whole process: of two threads at once each would unmute the other's.
+    """
+    with _ALONE:
+        return rasterio.features.rasterize(shapes, **how)

@@ -8,11 +8,11 @@ from typing import Any, Final
 import numpy as np
 from affine import Affine
 from numpy.typing import NDArray
-from rasterio.features import rasterize
 
 from screening.roofs.footprints import Footprints
 from screening.roofs.gables import Sides, gable_edges
 from screening.roofs.planes import roof_planes
+from screening.sources import rasterized
 
 __all__ = ["Falls", "Surface", "measure_falls", "measure_kinds"]
 
@@ -87,7 +87,7 @@ def measure_falls(surface: Surface, roofs: NDArray[Any]) -> Falls:
     shape = z.shape
     label = np.zeros(shape, np.int32)
     if count:
-        label = rasterize(
+        label = rasterized(
             zip(roofs, range(1, count + 1), strict=True), out_shape=shape, transform=surface.transform, dtype="int32"
         )
     inner = label[1:-1, 1:-1]
@@ -185,7 +185,7 @@ def _settle_by_place(
     agree = np.zeros((2, len(open_)))
     for k in (0, 1):
         shapes, edge = roof_planes(feet, np.where(still[k][edges], 0.0, 1.0)).polygons()
-        label = rasterize(
+        label = rasterized(
             zip(shapes, edge + 1, strict=True),
             out_shape=surface.heights_m.shape,
             transform=surface.transform,

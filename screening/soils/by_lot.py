@@ -2,24 +2,21 @@
 
 from __future__ import annotations
 
-import threading
 from collections.abc import Callable, Sequence
-from typing import Any, Final
 
 import numpy as np
 import pandas as pd
 from affine import Affine
 from numpy.typing import NDArray
-from rasterio.features import rasterize
 
 from screening.area import SoilMap
 from screening.fields import TABLES, conform
 from screening.soils.groups import LABELS, UNKNOWN
 from screening.soils.kernels.tally import tally_soils
+from screening.sources import rasterized
 
-__all__ = ["lot_groups", "rasterize_alone", "soil_lots", "unit_cells"]
+__all__ = ["lot_groups", "soil_lots", "unit_cells"]
 
-_ALONE: Final = threading.Lock()
 _SOURCES = ("survey", "derived", "none")
 
 
@@ -33,17 +30,8 @@ def unit_cells(soil_map: SoilMap | None, transform: Affine, shape: tuple[int, in
         return cells
     codes = soil_map.units.index.get_indexer(soil_map.polygons["unit"])
     shapes = [(geometry, int(code)) for geometry, code in zip(soil_map.polygons.geometry, codes, strict=True)]
-    rasterize_alone(shapes[::-1], cells, transform)
+    rasterized(shapes[::-1], out=cells, transform=transform)
     return cells
-
-
-def rasterize_alone(shapes: Sequence[Any], out: NDArray[Any], transform: Affine) -> None:
-    """Burn shapes onto cells by their centres, one thread at a time.
-
-    The library mutes a warning meanwhile, for the whole process: two threads at once would unmute each other's.
-    """
-    with _ALONE:
-        rasterize(shapes, out=out, transform=transform)
 
 
 def soil_lots(

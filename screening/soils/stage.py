@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 from screening.area import AreaContext, Block, Tables
 from screening.fields import TABLES
 from screening.soils.at_points import soil_at_points
-from screening.soils.by_lot import rasterize_alone, soil_lots, unit_cells
+from screening.soils.by_lot import soil_lots, unit_cells
+from screening.sources import rasterized
 
 __all__ = ["LotCells", "assess", "candidate_soils"]
 
@@ -69,7 +70,7 @@ def _roof_cells(block: Block, lots: NDArray[np.int64], transform: Affine, shape:
     near = shapely.STRtree(roofs).query(block.lots.geometry.to_numpy()[lots], predicate="intersects")[1]
     cells = np.zeros(shape, dtype=np.uint8)
     if len(near):
-        rasterize_alone(roofs[np.unique(near)].tolist(), cells, transform)
+        rasterized(roofs[np.unique(near)].tolist(), out=cells, transform=transform)
     return cells.astype(np.bool_)
 
 
