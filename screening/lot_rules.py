@@ -41,6 +41,7 @@ AREA_ONLY: Final[dict[str, str]] = {
     **dict.fromkeys(
         (
             *("elevation_error_m", "elevation_error_range_m", "level_error_m", "slope_error_pct", "relief_m"),
+            *("slope_relief_pct", "search_gain"),
             *("roof_error_pct", "void_fraction_low"),
         ),
         _DATA,

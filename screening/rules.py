@@ -73,6 +73,8 @@ class Rules(BaseModel):
     level_error_m: Annotated[float, rule("m", 0, 0.5, "J", "error of a fall measured with a level, one sigma")] = 0.02
     slope_error_pct: Annotated[float, rule("% points", 0, 10, "J", "error of a slope at its scale, one sigma")] = 1.0
     relief_m: Annotated[float, rule("m", 0, 10, "J", "ground about a lot's even slope, one sigma; draws shrink towards that slope")] = 0.3
+    slope_relief_pct: Annotated[float, rule("% points", 0, 50, "J", "slopes of a lot's places about its mean slope, one sigma; draws shrink towards that mean")] = 2.0
+    search_gain: Annotated[float, rule("x error", 0, 5, "J", "how much better a place that the search did not keep may be in truth, one sigma of a half-normal, in sigmas of the elevation's and the slope's error")] = 0.5
     assessed_least_share: Annotated[float, rule("share", 0, 1, "J", "share of the lot with valid data to be sure of it")] = 0.9
 
     # Lead, from downspout to garden

@@ -67,7 +67,7 @@ CANDIDATES: tuple[Field, ...] = (
     Field("test_h", "number", "h", 0.1, "siting", "Slowest filling of the soil tests that stand for this place; empty when none does."),
     Field("level_taken", "flag", "", 0, "siting", "Its fall was measured in the field."),
     Field("class_code", "integer", "", 0, "siting", "0 fall met, 1 within its error, 2 not met."),
-    Field("geometry", "geometry", "", 0, "siting", "The ponding ellipse, as an outline; in lots.gpkg with fewer corners, moved by less than 0.03 m."),
+    Field("geometry", "geometry", "", 0, "siting", "The ponding ellipse."),
 )
 LEADS: tuple[Field, ...] = (
     Field("lot_id", "text", "", 0, "siting", "The lot."),

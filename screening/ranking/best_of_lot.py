@@ -105,7 +105,9 @@ def setting(tables: Mapping[str, Any], rules: Rules, own_rules: OwnRules) -> Set
         lots=lot[first],
         lot_ids=[str(name) for name in table["lot_id"].to_numpy(dtype=object)[first]],
         first=first,
-        ground=ground_facts(table, tables["leads"], even_slope(lots)[lot], rules),
+        ground=ground_facts(
+            table, tables["leads"], even_slope(lots)[lot], number(lots, "slope_lot_pct")[lot], rules
+        ),
         soil=soil_kinds(table, rules),
         order=_fixed_order(table, severity, heaviest, place),
         fixed_out=(severity >= RULES_OUT) | _ruled_out(tables["reasons"], lots)[lot],
@@ -199,13 +201,17 @@ def best_of_lots(
     first = world.first[part] - rows.start
     owner = np.repeat(np.arange(len(first)), np.diff(np.append(first, rows.stop - rows.start)))
     margin = world.ground.margins(field, rows)
-    slope = round_half_up(world.ground.slopes(field, rows, rules.slope_error_pct), 0.1)
+    slope = round_half_up(world.ground.slopes(field, rows), 0.1)
     roof = np.maximum(1.0 + rules.roof_error_pct / 100.0 * own.roof, 0.5)[owner]
     rate = world.soil.infiltration_mm_h(rows, own.soil_kind[owner], own.soil_rate[owner])
     depth = _depth_held_mm(world, rows, roof)
     fits = (depth >= world.least_depth_mm[rows, None] - SMALL) | world.size_open[rows, None]
-    serves = (margin >= -1e-9) & (slope <= world.slope_limit_pct[rows, None]) & fits & ~world.fixed_out[rows, None]
-    feasible = serves & (rate >= world.least_rate_mm_h[rows, None] - 1e-9)
+    fits &= ~world.fixed_out[rows, None]
+    limit = world.slope_limit_pct[rows, None]
+    serves = (margin >= -1e-9) & (slope <= limit) & fits
+    gain = rules.search_gain * own.elsewhere[owner]
+    found = (margin >= -rules.elevation_error_m * gain - 1e-9) & (slope <= limit + rules.slope_error_pct * gain) & fits
+    feasible = found & (rate >= world.least_rate_mm_h[rows, None] - 1e-9)
     comfort = np.clip(_steps(margin, FALL_STEP_M), -1000, FALL_STEPS_MOST)
     key = world.order[rows, None] + ((FALL_STEPS_MOST - comfort) << FIELD["fall"])
     key += np.clip(_steps(slope, SLOPE_STEP_PCT), 0, 63) << FIELD["slope"]

@@ -55,7 +55,7 @@ class Chances:
         Chance that the ground serves at the spot or at a place of the lot that is as good, soil left out; NaN where
         there is no spot.
     rank_low, rank_high
-        Ranks that hold in four of five draws, a draw without a feasible garden counting as last; 0 where the lot is
+        Ranks that hold in ``rank_share`` of the draws, a draw without a feasible garden counting as last; 0 where the lot is
         feasible in none.
     feasible_draws
         Whether each lot is feasible in each draw, shape (lots, draws).
@@ -69,7 +69,9 @@ class Chances:
     feasible_draws: NDArray[np.bool_]
 
 
-def chances(tables: Mapping[str, Any], rules: Rules, own_rules: OwnRules | None = None) -> Chances:
+def chances(
+    tables: Mapping[str, Any], rules: Rules, own_rules: OwnRules | None = None, *, rank_share: float = RANK_SHARE
+) -> Chances:
     """Draw the truth ``rules.draws`` times and count.
 
     Parameters
@@ -80,6 +82,8 @@ def chances(tables: Mapping[str, Any], rules: Rules, own_rules: OwnRules | None 
         Errors, draws, seed, weights and visits.
     own_rules
         Rules of single lots that differ from these: limits there, never what lots are compared by.
+    rank_share
+        Share of the draws that ``rank_low`` and ``rank_high`` hold.
 
     Returns
     -------
@@ -108,7 +112,7 @@ def chances(tables: Mapping[str, Any], rules: Rules, own_rules: OwnRules | None 
         list(pool.map(work, parts))
     listed = feasible & ~lots["contact_status"].isin(OFF_LIST).to_numpy(dtype=bool)[:, None]
     rank = _ranks(score, kept, listed)
-    low, high = _rank_intervals(rank)
+    low, high = _rank_intervals(rank, rank_share)
     first = (rank > 0) & (rank <= rules.visits)
     return Chances(feasible.mean(axis=1), first.mean(axis=1), ground, low, high, feasible)
 
@@ -124,13 +128,13 @@ def _ranks(score: Integers, kept: Integers, listed: NDArray[np.bool_]) -> Intege
     return out
 
 
-def _rank_intervals(rank: Integers) -> tuple[Integers, Integers]:
+def _rank_intervals(rank: Integers, share: float) -> tuple[Integers, Integers]:
     """First and last rank of the middle draws of each lot."""
     count, draws = rank.shape
     if count == 0:
         return np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64)
     last = np.maximum(rank.max(axis=0), 1)
     ordered = np.sort(np.where(rank > 0, rank, last), axis=1)
-    cut = int(np.floor(draws * (1.0 - RANK_SHARE) / 2.0))
+    cut = int(np.floor(draws * (1.0 - share) / 2.0 + 1e-9))
     some = (rank > 0).any(axis=1)
     return np.where(some, ordered[:, cut], 0), np.where(some, ordered[:, draws - 1 - cut], 0)

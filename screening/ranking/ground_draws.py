@@ -32,7 +32,8 @@ class GroundFacts:
     """What the draws of the ground need, sorted by candidate.
 
     ``start``, ``spot`` (leads, 2) [m]; ``margin_m``, ``error_m``: mean and sigma of each lead's margin given the data;
-    ``first_lead``: of each candidate; ``place``, ``downhill``: (candidates, 2); ``slope_pct``: (candidates,).
+    ``first_lead``: of each candidate; ``place``, ``downhill``: (candidates, 2); ``slope_pct``, ``slope_error_pct``: mean
+    and sigma of each candidate's slope given the data.
     """
 
     start: Floats
@@ -43,6 +44,7 @@ class GroundFacts:
     place: Floats
     downhill: Floats
     slope_pct: Floats
+    slope_error_pct: Floats
 
     def margins(self, field: ErrorField, rows: slice) -> Floats:
         """Draws of the tightest lead's margin at some candidates, shape (candidates, draws) [m]."""
@@ -52,11 +54,10 @@ class GroundFacts:
         starts = self.first_lead[rows] - leads.start
         return np.asarray(np.minimum.reduceat(self.margin_m[leads, None] + error, starts, axis=0))
 
-    def slopes(self, field: ErrorField, rows: slice, error_pct: float) -> Floats:
+    def slopes(self, field: ErrorField, rows: slice) -> Floats:
         """Draws of the slope at some candidates, shape (candidates, draws) [%]."""
-        slope = self.slope_pct[rows, None]
-        error = field.gradients(self.place[rows], self.downhill[rows]) * error_pct if error_pct > 0 else 0.0
-        return np.asarray(np.maximum(slope + error, 0.0))
+        error = field.gradients(self.place[rows], self.downhill[rows]) * self.slope_error_pct[rows, None]
+        return np.asarray(np.maximum(self.slope_pct[rows, None] + error, 0.0))
 
 
 def shrunk(measured: Floats, mean: Floats, signal: Floats, error: Floats) -> tuple[Floats, Floats]:
@@ -82,7 +83,7 @@ def even_slope(lots: Any) -> Floats:
     return np.where(np.isfinite(way)[:, None], fall, 0.0)
 
 
-def ground_facts(candidates: Any, leads: Any, fall_per_m: Floats, rules: Rules) -> GroundFacts:
+def ground_facts(candidates: Any, leads: Any, fall_per_m: Floats, lot_slope_pct: Floats, rules: Rules) -> GroundFacts:
     """Gather what the draws of the ground need.
 
     Parameters
@@ -93,6 +94,8 @@ def ground_facts(candidates: Any, leads: Any, fall_per_m: Floats, rules: Rules) 
         The leads table; a candidate without a row there counts as one lead of its own numbers.
     fall_per_m
         ``even_slope`` of each candidate's lot, shape (candidates, 2).
+    lot_slope_pct
+        Mean slope of each candidate's lot, NaN where unknown. [%]
     rules
         Errors, their range, and the relief.
     """
@@ -112,8 +115,11 @@ def ground_facts(candidates: Any, leads: Any, fall_per_m: Floats, rules: Rules) 
     downhill = np.column_stack([np.cos(axis), np.sin(axis)])
     uphill = (downhill * step[first]).sum(axis=1) < 0
     downhill[uphill] *= -1.0
-    slope = number(candidates, "slope_pct")
-    return GroundFacts(start, spot, over_m + mean - ground_fall, sigma, first, place, downhill, slope)
+    measured = number(candidates, "slope_pct")
+    about = np.where(np.isfinite(lot_slope_pct), lot_slope_pct, measured)
+    noise = np.full(len(measured), rules.slope_error_pct)
+    slope, slope_error = shrunk(measured, about, np.full(len(measured), rules.slope_relief_pct), noise)
+    return GroundFacts(start, spot, over_m + mean - ground_fall, sigma, first, place, downhill, slope, slope_error)
 
 
 def _least(values: Floats, first: NDArray[np.int64]) -> Floats:

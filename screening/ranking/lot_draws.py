@@ -21,7 +21,8 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, eq=False)
 class LotDraws:
-    """``soil_kind``: uniform 0 to 1, which soil it is; ``soil_rate``: normal, how fast; ``roof``: normal, roof area.
+    """``soil_kind``: uniform 0 to 1, which soil it is; ``soil_rate``: normal, how fast; ``roof``: normal, roof area;
+    ``elsewhere``: half-normal, how much better a place is that the search did not keep.
 
     Each of shape (lots, draws).
     """
@@ -29,6 +30,7 @@ class LotDraws:
     soil_kind: Floats
     soil_rate: Floats
     roof: Floats
+    elsewhere: Floats
 
 
 def lot_key(lot_id: str) -> list[int]:
@@ -40,13 +42,14 @@ def lot_key(lot_id: str) -> list[int]:
 def lot_draws(lot_ids: Sequence[str], draws: int, seed: int) -> LotDraws:
     """Draw the numbers of each lot."""
     shape = (len(lot_ids), draws)
-    kind, rate, roof = np.empty(shape), np.empty(shape), np.empty(shape)
+    kind, rate, roof, elsewhere = (np.empty(shape) for _ in range(4))
     for number, lot_id in enumerate(lot_ids):
         random = np.random.Generator(np.random.PCG64([seed, LOT_STAGE, *lot_key(lot_id)]))
         kind[number] = random.random(draws)
         rate[number] = random.standard_normal(draws)
         roof[number] = random.standard_normal(draws)
-    return LotDraws(kind, rate, roof)
+        elsewhere[number] = np.abs(random.standard_normal(draws))
+    return LotDraws(kind, rate, roof, elsewhere)
 
 
 def weight_draws(weights: NDArray[np.int64], concentration: float, draws: int, seed: int) -> NDArray[np.int64]:
