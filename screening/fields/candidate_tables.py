@@ -51,6 +51,7 @@ CANDIDATES: tuple[Field, ...] = (
     Field("under_crown", "flag", "", 0, "siting", "Touches the crown of a tree of unknown trunk."),
     Field("look_at", "text", "", 0, "siting", "Other ground that it touches and somebody must look at."),
     Field("carved_m", "number", "m", 0.01, "siting", "Deepest cut through an obstacle in the elevation that its overflow hangs on."),
+    Field("soil_name", "text", "", 0, "soils", "Map unit there; empty where none is mapped."),
     Field("hsg", "text", "", 0, "soils", "Group there."),
     Field("hsg_source", "text", "", 0, "soils", "survey, derived, field or none."),
     Field("near_soil_line", "flag", "", 0, "soils", "Another group lies within the map line's error."),

@@ -22,10 +22,10 @@ from screening.ranking.criteria import (
 from screening.ranking.error_field import ErrorField
 from screening.ranking.ground_draws import GroundFacts, even_slope, ground_facts
 from screening.ranking.lot_draws import LotDraws
-from screening.ranking.soil_draws import SoilKinds, soil_kinds
+from screening.ranking.soil_draws import SoilKinds, UnitDraws, soil_kinds, unit_draws
 from screening.rules import Rules
 from screening.siting.choose import FALL_STEP_M, FALL_STEPS_MOST, SLOPE_STEP_PCT, WATER_STEP, reasons_of, severity_of
-from screening.siting.spot_limits import LOOK_CLOSER, NOTE, RULES_OUT, TEST_SOIL, flag, number
+from screening.siting.spot_limits import LOOK_CLOSER, NOTE, RULES_OUT, TEST_SOIL, flag, number, text
 from screening.soils.conductivity import least_infiltration_mm_h
 from screening.units import UM_PER_S_MM_PER_H
 
@@ -65,6 +65,7 @@ class Setting:
     each; ``order``: the parts of the order of choice that no draw moves; ``fixed_out``: a limit that no draw moves is
     failed; ``size_open``: too small unless the roof share is smaller, which nobody knows; ``as_good``: the lot has a
     spot, and nothing that no draw moves asks more of this candidate than a soil test or than it asks of the spot;
+    ``units``, ``unit``: what soils of one map unit have in common, and the number of each candidate's unit;
     ``slope_limit_pct``, ``least_depth_mm``, ``least_rate_mm_h``: limits that hold there by its lot's rules.
     """
 
@@ -73,6 +74,8 @@ class Setting:
     first: Integers
     ground: GroundFacts
     soil: SoilKinds
+    units: UnitDraws
+    unit: NDArray[np.int64]
     order: Integers
     fixed_out: NDArray[np.bool_]
     size_open: NDArray[np.bool_]
@@ -101,14 +104,15 @@ def setting(tables: Mapping[str, Any], rules: Rules, own_rules: OwnRules) -> Set
     size_open = np.zeros(len(table), dtype=bool)
     size_open[found["row"].to_numpy(dtype=np.int64)[look_at_size]] = True
     severity, heaviest = severity_of(found[~drawn | look_at_size], len(table))
+    unit, names = _units(table)
     return Setting(
         lots=lot[first],
         lot_ids=[str(name) for name in table["lot_id"].to_numpy(dtype=object)[first]],
         first=first,
-        ground=ground_facts(
-            table, tables["leads"], even_slope(lots)[lot], number(lots, "slope_lot_pct")[lot], rules
-        ),
+        ground=ground_facts(table, tables["leads"], even_slope(lots)[lot], number(lots, "slope_lot_pct")[lot], rules),
         soil=soil_kinds(table, rules),
+        units=unit_draws(names, rules),
+        unit=unit,
         order=_fixed_order(table, severity, heaviest, place),
         fixed_out=(severity >= RULES_OUT) | _ruled_out(tables["reasons"], lots)[lot],
         size_open=size_open,
@@ -118,6 +122,14 @@ def setting(tables: Mapping[str, Any], rules: Rules, own_rules: OwnRules) -> Set
         runoff_m3=number(lots, "storm_runoff_m3")[lot],
         **_limits(table["lot_id"], rules, own_rules),
     )
+
+
+def _units(table: Any) -> tuple[NDArray[np.int64], list[str]]:
+    """Number of the map unit at each candidate, -1 off the map, and the units' names in their order."""
+    names = text(table, "soil_name") if "soil_name" in table.columns else np.full(len(table), "", dtype=object)
+    known = sorted({str(name) for name in names if name})
+    place = {name: number for number, name in enumerate(known)}
+    return np.array([place.get(name, -1) for name in names], dtype=np.int64), known
 
 
 def _limits(lot_ids: Any, rules: Rules, own_rules: OwnRules) -> dict[str, Floats]:
@@ -203,7 +215,7 @@ def best_of_lots(
     margin = world.ground.margins(field, rows)
     slope = round_half_up(world.ground.slopes(field, rows), 0.1)
     roof = np.maximum(1.0 + rules.roof_error_pct / 100.0 * own.roof, 0.5)[owner]
-    rate = world.soil.infiltration_mm_h(rows, own.soil_kind[owner], own.soil_rate[owner])
+    rate = world.soil.infiltration_mm_h(rows, own.soil_kind[owner], _rates(world, rows, first, owner, own))
     depth = _depth_held_mm(world, rows, roof)
     fits = (depth >= world.least_depth_mm[rows, None] - SMALL) | world.size_open[rows, None]
     fits &= ~world.fixed_out[rows, None]
@@ -229,6 +241,13 @@ def best_of_lots(
     some = np.logical_or.reduceat(serves & as_good, first, axis=0).mean(axis=1)
     spotted = np.logical_or.reduceat(as_good[:, 0], first)
     return least < NEVER, score, kept, np.where(spotted, some, np.nan)
+
+
+def _rates(world: Setting, rows: slice, first: Integers, owner: Integers, own: LotDraws) -> Floats:
+    """Normal draws of how fast the soil is: shared along map units and with neighbours, but where tests tell."""
+    at = first + rows.start
+    shared = world.units.rates(world.unit[at], world.ground.place[at])
+    return np.where(world.soil.alone[rows, None], own.soil_rate[owner], shared[owner])
 
 
 def _depth_held_mm(world: Setting, rows: Any, roof: Floats) -> Floats:

@@ -52,6 +52,10 @@ class ErrorField:
         """
         return self._unit(self._values(end) - self._values(start))
 
+    def at(self, place: Floats) -> Floats:
+        """Draws of the field at places, shape (n, draws)."""
+        return self._unit(self._values(place))
+
     def gradients(self, place: Floats, direction: Floats) -> Floats:
         """Draws of the field's slope at a place along a unit vector, scaled to variance 1, shape (n, draws)."""
         phase, along = place @ self.waves.T, direction @ self.waves.T
@@ -67,7 +71,7 @@ class ErrorField:
         return np.asarray(unit @ self.amplitudes)
 
 
-def error_field(range_m: float, draws: int, seed: int) -> ErrorField:
+def error_field(range_m: float, draws: int, seed: int, stage: int = FIELD_STAGE) -> ErrorField:
     """Make a field with a Gaussian correlation.
 
     Lengths are the quantiles that the correlation asks for and directions turn by the golden angle, so that few waves
@@ -81,8 +85,10 @@ def error_field(range_m: float, draws: int, seed: int) -> ErrorField:
         How many draws.
     seed
         Seed of the draws.
+    stage
+        Which of several independent fields of a seed.
     """
-    random = np.random.default_rng([seed, FIELD_STAGE])
+    random = np.random.default_rng([seed, stage])
     quantile = (np.arange(WAVES) + 0.5) / WAVES
     number = np.sqrt(-2.0 * np.log1p(-quantile)) / range_m
     angle = np.arange(WAVES) * GOLDEN_ANGLE + random.uniform(0.0, 2.0 * np.pi)

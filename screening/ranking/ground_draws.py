@@ -32,8 +32,8 @@ class GroundFacts:
     """What the draws of the ground need, sorted by candidate.
 
     ``start``, ``spot`` (leads, 2) [m]; ``margin_m``, ``error_m``: mean and sigma of each lead's margin given the data;
-    ``first_lead``: of each candidate; ``place``, ``downhill``: (candidates, 2); ``slope_pct``, ``slope_error_pct``: mean
-    and sigma of each candidate's slope given the data.
+    ``first_lead``: of each candidate; ``place``, ``downhill``: (candidates, 2); ``slope_pct``, ``slope_error_pct``:
+    mean and sigma of each candidate's slope given the data.
     """
 
     start: Floats

@@ -21,10 +21,10 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, eq=False)
 class LotDraws:
-    """``soil_kind``: uniform 0 to 1, which soil it is; ``soil_rate``: normal, how fast; ``roof``: normal, roof area;
-    ``elsewhere``: half-normal, how much better a place is that the search did not keep.
+    """Draws of each lot, each of shape (lots, draws).
 
-    Each of shape (lots, draws).
+    ``soil_kind``: uniform 0 to 1, which soil it is; ``soil_rate``: normal, how fast; ``roof``: normal, roof area;
+    ``elsewhere``: half-normal, how much better a place is that the search did not keep.
     """
 
     soil_kind: Floats

@@ -2,20 +2,59 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from screening.ranking.error_field import ErrorField, error_field
+from screening.ranking.lot_draws import lot_key
 from screening.rules import Rules
 from screening.siting.spot_limits import number, text
 from screening.soils.conductivity import group_infiltration_mm_h
 from screening.soils.groups import group_number
 from screening.units import UM_PER_S_MM_PER_H
 
-__all__ = ["SoilKinds", "soil_kinds"]
+__all__ = ["SoilKinds", "UnitDraws", "soil_kinds", "unit_draws"]
 
 Floats = NDArray[np.float64]
+
+UNIT_STAGE: Final = 74
+NEIGHBOUR_STAGE: Final = 75
+
+
+@dataclass(frozen=True, eq=False)
+class UnitDraws:
+    """How much faster or slower soils are together, in sigmas.
+
+    ``unit`` (units and one, draws): by map unit, the last row nought, for ground off the map; ``near``: the field that
+    neighbours share; ``weight``: correlation over a whole unit.
+    """
+
+    unit: Floats
+    near: ErrorField
+    weight: float
+
+    def rates(self, unit: NDArray[np.int64], place: Floats) -> Floats:
+        """Normal draws that lots of one map unit share in part, and near ones for the most part, shape (n, draws).
+
+        The correlation of two places of one unit is w + (1 - w) exp(-d2 / (2 range2)): of the shape that
+        ``soils.field_test`` has, but rounder near 0.
+        """
+        weight = np.where(unit >= 0, self.weight, 0.0)[:, None]
+        return np.asarray(np.sqrt(weight) * self.unit[unit] + np.sqrt(1.0 - weight) * self.near.at(place))
+
+
+def unit_draws(names: Sequence[str], rules: Rules) -> UnitDraws:
+    """Draw what the soils of each map unit have in common; it hangs on the seed and the unit's name alone."""
+    rows = np.zeros((len(names) + 1, rules.draws))
+    for at, name in enumerate(names):
+        random = np.random.Generator(np.random.PCG64([rules.seed, UNIT_STAGE, *lot_key(name)]))
+        rows[at] = random.standard_normal(rules.draws)
+    near = error_field(rules.soil_correlation_range_m, rules.draws, rules.seed, NEIGHBOUR_STAGE)
+    return UnitDraws(rows, near, rules.soil_unit_correlation)
 
 
 class SoilKinds:
@@ -29,10 +68,12 @@ class SoilKinds:
         Median infiltration of each kind, shape (n, 8) [mm/h].
     log_spread
         Sigma of its logarithm, shape (n, 8).
+    alone
+        Whether tests tell, so that the rate is the place's own, shape (n,).
     """
 
-    def __init__(self, upto: Floats, median_mm_h: Floats, log_spread: Floats) -> None:
-        self.upto, self.median_mm_h, self.log_spread = upto, median_mm_h, log_spread
+    def __init__(self, upto: Floats, median_mm_h: Floats, log_spread: Floats, alone: NDArray[np.bool_]) -> None:
+        self.upto, self.median_mm_h, self.log_spread, self.alone = upto, median_mm_h, log_spread, alone
 
     def infiltration_mm_h(self, rows: slice, kind: Floats, rate: Floats) -> Floats:
         """Draws of infiltration [mm/h].
@@ -75,4 +116,4 @@ def soil_kinds(candidates: Any, rules: Rules) -> SoilKinds:
         median[rows, columns], spread[rows, columns] = own[rows, None], own_spread[rows, None]
     rest = np.clip(1.0 - chances.sum(axis=1), 0.0, 1.0)
     upto = np.cumsum(np.column_stack([chances, *[rest / 4.0] * 4]), axis=1)
-    return SoilKinds(upto, median, spread)
+    return SoilKinds(upto, median, spread, alone)

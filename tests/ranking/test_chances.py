@@ -102,6 +102,40 @@ def test_the_chance_of_a_soil_is_the_mixture_of_its_groups():
     assert found.ground[0] == 1.0
 
 
+def test_soils_of_one_map_unit_are_fast_or_slow_together():
+    """Far apart on one unit: correlation of the rates w = 0.5, on two units none, and each chance as if alone."""
+    rules = Rules(**{**MADE.CERTAIN, "infiltration_spread": 2.0, "draws": 4000})
+    soil = {"chance_b": 1.0, "ksat_um_s": 4.2 / 3.6, "ksat_source": "survey"}
+    rows = [
+        MADE.candidate("a", 0, 0.0, 0.0, soil_name="Made-up loam", **soil),
+        MADE.candidate("b", 0, 9000.0, 0.0, soil_name="Made-up loam", **soil),
+        MADE.candidate("c", 0, 0.0, 9000.0, soil_name="Made-up silt", **soil),
+        MADE.candidate("d", 0, 20.0, 0.0, soil_name="Made-up loam", **soil),
+        MADE.candidate("e", 0, 20.0, 5.0, soil_name="Made-up loam", **{**soil, "ksat_source": "test"}),
+    ]
+    drawn = chances(MADE.tables_of(rows), rules).feasible_draws
+    assert drawn.mean(axis=1) == pytest.approx([0.505] * 5, abs=0.03)
+    alike = np.corrcoef(drawn)[0]
+    # of two normals with correlation r, both above or both below their medians: 2 asin(r) / pi (Sheppard)
+    assert alike[1] == pytest.approx(2 * np.arcsin(0.5) / np.pi, abs=0.06)
+    assert alike[2] == pytest.approx(0.0, abs=0.06)
+    near = 0.5 + 0.5 * np.exp(-(20.0**2) / (2 * 100.0**2))
+    assert alike[3] == pytest.approx(2 * np.arcsin(near) / np.pi, abs=0.06)
+    assert alike[4] == pytest.approx(0.0, abs=0.06)
+
+
+def test_slopes_shrink_towards_the_lot_and_unseen_places_help():
+    """Slope 16% on a lot of 6%: share 2^2 / (2^2 + 1^2), mean 14, sigma 0.894 against the limit of 15: by hand."""
+    tables = MADE.tables_of([MADE.candidate("a", 0, 0.0, 0.0, slope_pct=16.0)])
+    tables["lots"] = tables["lots"].assign(slope_lot_pct=6.0)
+    rules = Rules(**{**MADE.CERTAIN, "slope_error_pct": 1.0, "search_gain": 0.0, "draws": 4000})
+    found = chances(tables, rules)
+    assert found.feasible[0] == found.ground[0] == pytest.approx(ndtr(1.05 / np.sqrt(0.8)), abs=0.02)
+    more = chances(tables, rules.model_copy(update={"search_gain": 1.0}))
+    assert more.ground[0] == found.ground[0]
+    assert more.feasible[0] > found.feasible[0] + 0.05
+
+
 def test_a_poor_soil_alone_asks_for_a_test_and_not_for_a_look():
     """Group C at its design value fails the pond's 36 h more often than not; the ground is sure all the same."""
     soil = {"hsg": "C", "chance_b": 0.0, "chance_c": 1.0, "ksat_um_s": 4.0 / 3.6}

@@ -39,7 +39,7 @@ _LEFT_OUT: Final[dict[str, frozenset[str]]] = {
     "roof_pieces": frozenset({"piece_id", "roof_id", "method", "shared"}),
     "roof_shares": frozenset({"piece_id", "downspout_id"}),
     "downspouts": frozenset({"piece_id", "normal_x", "normal_y", "ground_m"}),
-    "candidates": frozenset({"x_m", "y_m", "lip_high_m", "long_axis_deg", "downspout_ids", "geometry"}),
+    "candidates": frozenset({"soil_name", "x_m", "y_m", "lip_high_m", "long_axis_deg", "downspout_ids", "geometry"}),
     "leads": frozenset({"downspout_id"}),
 }
 """Columns that the page does without. It writes reasons itself, in the reader's units."""
