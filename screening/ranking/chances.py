@@ -55,8 +55,8 @@ class Chances:
         Chance that the ground serves at the spot or at a place of the lot that is as good, soil left out; NaN where
         there is no spot.
     rank_low, rank_high
-        Ranks that hold in ``rank_share`` of the draws, a draw without a feasible garden counting as last; 0 where the lot
-        is feasible in none.
+        Ranks that hold in ``rank_share`` of the draws, a draw without a garden counting as last; 0 where the lot is
+        feasible in none.
     feasible_draws
         Whether each lot is feasible in each draw, shape (lots, draws).
     """
