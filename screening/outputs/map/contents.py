@@ -8,6 +8,7 @@ from typing import Any, Final
 import geopandas as gpd
 import numpy as np
 import pandas as pd
+import shapely
 
 from screening.fields import OFF_LIST, REASONS, SEVERITIES, TABLES, Field
 from screening.outputs.cautions import CAUTIONS, OTHER_HELP, SHORT_CAUTION
@@ -53,14 +54,14 @@ _EXTRA: Final[dict[str, tuple[Field, ...]]] = {
 """Columns of the layers that are no tables of the run."""
 
 
-def table_columns(pack: Pack, table: Any, fields: tuple[Field, ...], lots: dict[str, int], name: str) -> dict[str, Any]:
-    """Pack the columns of a table; the lot's id becomes the number of the lot."""
+def table_columns(pack: Pack, table: Any, fields: tuple[Field, ...], lots: pd.Index[Any], name: str) -> dict[str, Any]:
+    """Pack the columns of a table; the lot's id becomes the number of the lot, its place among the ids ``lots``."""
     columns: list[dict[str, Any]] = []
     for field in fields:
         if field.dtype == "geometry" or field.name not in table.columns or field.name in _LEFT_OUT.get(name, ()):
             continue
         if field.name == "lot_id" and name != "lots":
-            numbers = np.array([lots.get(str(value), -1) + 1 for value in table["lot_id"]], dtype=np.uint64)
+            numbers = lots.get_indexer(pd.Index(table["lot_id"])) + 1
             columns.append({"name": "lot", "dtype": "lot", "section": pack.add(numbers)})
             continue
         numbers, words = column_numbers(table[field.name], field)
@@ -124,7 +125,7 @@ def page_contents(result: Screening, *, addresses: bool = True) -> tuple[dict[st
         What goes into the page as JSON, and the packed numbers as base64.
     """
     pack = Pack()
-    lots = {str(lot_id): number for number, lot_id in enumerate(result.tables["lots"]["lot_id"])}
+    lots = pd.Index(result.tables["lots"]["lot_id"])
     tables: dict[str, Any] = {}
     for name, fields in TABLES.items():
         if name not in result.tables or name in _OFF_PAGE:
@@ -176,8 +177,7 @@ def page_texts(result: Screening) -> dict[str, Any]:
 def _one_kind(frame: Any) -> Any:
     """Geometries of the highest dimension found, the others left out: a layer is drawn one way."""
     shapes = np.array(frame.geometry.array, dtype=object)
-    dimension = {"Polygon": 2, "MultiPolygon": 2, "LineString": 1, "MultiLineString": 1, "Point": 0, "MultiPoint": 0}
-    ranks = np.array([dimension.get(getattr(shape, "geom_type", ""), -1) for shape in shapes])
+    ranks = shapely.get_dimensions(shapes)
     if ranks.size:
         shapes[ranks != ranks.max()] = None
     return shapes

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 import pandas as pd
@@ -71,18 +71,26 @@ def split_lots(x_m: NDArray[np.float64], y_m: NDArray[np.float64], most: int = M
     return parts
 
 
-def _of_lots(result: Screening, lots: Any) -> Screening:
-    """The result of some lots: their rows, the streets they lie on, and what lies around them."""
-    ids, streets = set(lots["lot_id"]), set(lots["street"].dropna())
-    tables: dict[str, Any] = {}
+def _rows_of_parts(result: Screening, parts: NDArray[np.int64]) -> dict[str, list[NDArray[np.int64]]]:
+    """Rows of each table that tells of lots, by the part that the lot falls in, in order of the table."""
+    lots = pd.Index(result.tables["lots"]["lot_id"])
+    out = {}
     for name, table in result.tables.items():
-        if name == "streets":
-            kept = table["street"].isin(streets) | table["street"].isna()
-        elif "lot_id" in table.columns:
-            kept = table["lot_id"].isin(ids)
-        else:
-            continue
-        tables[name] = table[kept].reset_index(drop=True)
+        if "lot_id" in table.columns and name != "streets":
+            lot = lots.get_indexer(pd.Index(table["lot_id"]))
+            part = np.where(lot >= 0, parts[lot], -1)
+            order = np.argsort(part, kind="stable")
+            out[name] = np.split(order, np.searchsorted(part[order], np.arange(parts.max() + 2)))[1:-1]
+    return out
+
+
+def _of_part(result: Screening, rows: dict[str, NDArray[np.int64]]) -> Screening:
+    """The result of some lots: their rows, the streets they lie on, and what lies around them."""
+    tables = {name: result.tables[name].iloc[own].reset_index(drop=True) for name, own in rows.items()}
+    lots = tables["lots"]
+    streets = result.tables["streets"]
+    kept = streets["street"].isin(lots["street"].dropna().unique()) | streets["street"].isna()
+    tables["streets"] = streets[kept].reset_index(drop=True)
     west, south, east, north = (float(edge) for edge in lots.total_bounds)
     bounds_m = (west, south, east, north)
     box = shapely.box(west, south, east, north).buffer(_AROUND_M)
@@ -120,11 +128,11 @@ def index_page(result: Screening, parts: NDArray[np.int64], units: Units, *, add
     columns = [name for name in _INDEX_COLUMNS if name in lots.columns and (addresses or name != "address")]
     shown = pd.DataFrame(lots[columns]).assign(page=pd.array(parts + 1, dtype="Int64"))
     fields = tuple(field for field in TABLES["lots"] if field.name in columns)
-    numbers: dict[str, int] = {}
-    tables = {"lots": table_columns(pack, shown, (*fields, _PAGE), numbers, "lots")}
+    ids = pd.Index(lots["lot_id"])
+    tables = {"lots": table_columns(pack, shown, (*fields, _PAGE), ids, "lots")}
     tables["lots"]["shapes"] = pack_shapes(pack, lots.geometry.array, result.crs, COARSE)
     streets = result.tables["streets"]
-    tables["streets"] = table_columns(pack, streets, TABLES["streets"], numbers, "streets")
+    tables["streets"] = table_columns(pack, streets, TABLES["streets"], ids, "streets")
     tables["streets"]["shapes"] = pack_shapes(pack, streets.geometry.array, result.crs, COARSE)
     meta = page_texts(result) | {
         "reasons": {}, "severities": [], "tables": tables, "sections": pack.directory(), "units": units,
@@ -165,11 +173,13 @@ def write_maps(
     folder.mkdir(exist_ok=True)
     count = int(parts.max()) + 1
     whole = page_texts(result)
+    rows = _rows_of_parts(result, parts)
     for number in range(count):
         more = {
             "part": {"number": number + 1, "of": count},
             **{name: whole[name] for name in ("breaks", "ranked")},
         }
-        page = map_page(_of_lots(result, lots[parts == number]), units, addresses=addresses, more=more)
+        part = _of_part(result, {name: of_parts[number] for name, of_parts in rows.items()})
+        page = map_page(part, units, addresses=addresses, more=more)
         paths[f"map_page_{number + 1}"] = write_text(folder / f"{number + 1}.html", page)
     return paths

@@ -63,7 +63,7 @@ def public_page(result: Screening, units: Units = "metric") -> str:
     pack = Pack()
     streets = _public_streets(result.tables["streets"])
     fields = tuple(field for field in TABLES["streets"] if field.name in ("street", *_SUMS))
-    table = table_columns(pack, pd.DataFrame(streets), fields, {}, "streets")
+    table = table_columns(pack, pd.DataFrame(streets), fields, pd.Index([]), "streets")
     table["shapes"] = pack_shapes(pack, list(streets["geometry"]), result.crs, COARSE)
     meta = {
         "title": result.title, "short_caution": SHORT_CAUTION, "units": units, "tables": {"streets": table},

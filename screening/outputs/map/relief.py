@@ -71,13 +71,21 @@ def _block_mean(values: NDArray[np.float64], factor: int) -> NDArray[np.float64]
     """Mean over squares of ``factor`` cells, cells without a value left out; the last squares may be smaller."""
     if factor == 1:
         return values
-    rows, columns = values.shape
-    padded = np.full((-(-rows // factor) * factor, -(-columns // factor) * factor), np.nan)
-    padded[:rows, :columns] = values
-    squares = padded.reshape(padded.shape[0] // factor, factor, padded.shape[1] // factor, factor)
-    count = np.isfinite(squares).sum(axis=(1, 3))
-    total = np.nansum(squares, axis=(1, 3))
+    known = np.isfinite(values)
+    total = _block_sum(np.where(known, values, 0.0), factor)
+    count = _block_sum(known.astype(np.float64), factor)
     return np.where(count > 0, total / np.maximum(count, 1), np.nan)
+
+
+def _block_sum(values: NDArray[np.float64], factor: int) -> NDArray[np.float64]:
+    """Sum over squares of ``factor`` cells, row by row and cell by cell."""
+    rows, columns = values.shape
+    out = np.zeros((-(-rows // factor), -(-columns // factor)))
+    for row in range(factor):
+        for column in range(factor):
+            part = values[row::factor, column::factor]
+            out[: part.shape[0], : part.shape[1]] += part
+    return out
 
 
 def hillshade(heights_m: NDArray[np.float64], cell_x_m: float, cell_y_m: float) -> NDArray[np.float64]:
@@ -105,10 +113,10 @@ def hillshade(heights_m: NDArray[np.float64], cell_x_m: float, cell_y_m: float) 
     raised = float(np.clip(0.15 / usual, 1.0, 6.0)) if usual > 0 else 1.0
     light = np.zeros(filled.shape)
     altitude = np.radians(45.0)
+    steep = np.sqrt(1.0 + (raised * east) ** 2 + (raised * north) ** 2)
     for azimuth_deg, weight in _LIGHTS_DEG:
         azimuth = np.radians(azimuth_deg)
         toward = -raised * (east * np.sin(azimuth) + north * np.cos(azimuth))
-        steep = np.sqrt(1.0 + (raised * east) ** 2 + (raised * north) ** 2)
         light += weight * np.clip((np.sin(altitude) + np.cos(altitude) * toward) / steep, 0.0, 1.0)
     return np.where(known, light, np.nan)
 

@@ -1,4 +1,4 @@
-"""Geometries as whole numbers of a small part of a degree, each the difference to the point before."""
+"""Geometries as whole numbers of a small part of a metre, each the difference to the point before."""
 
 from __future__ import annotations
 
@@ -7,44 +7,98 @@ from typing import Any, Final
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from pyproj import CRS, Transformer
+from pyproj import CRS
 
+from screening.outputs.map.ellipses import as_ellipses
 from screening.outputs.map.pack import Pack
 from screening.outputs.map.varints import zigzag
+from screening.outputs.map.world_fit import MERCATOR, WorldFit, fit_world, mercator_m
 
-__all__ = ["COARSE", "FINE", "pack_shapes", "to_degrees"]
+__all__ = ["COARSE", "FINE", "pack_shapes"]
 
-COARSE: Final = 1_000_000
-"""Steps in a degree for lots and what is as large: 0.11 m."""
-FINE: Final = 10_000_000
-"""Steps in a degree for gardens and what is as small: 1.1 cm."""
+COARSE: Final = 10
+"""Steps in a metre for lots and what is as large."""
+FINE: Final = 100
+"""Steps in a metre for gardens and what is as small."""
 _SMOOTH_M: Final = 0.02
 """Small outlines are drawn with fewer points to within this."""
-
-
-def to_degrees(x_m: NDArray[np.float64], y_m: NDArray[np.float64], crs: CRS) -> tuple[Any, Any]:
-    """Longitude and latitude (WGS 84) of points in the working CRS [degrees]."""
-    lon, lat = Transformer.from_crs(crs, 4326, always_xy=True).transform(x_m, y_m)
-    return np.asarray(lon), np.asarray(lat)
+_NEAR_STEPS: Final = 0.2
+"""The page places a point to within this part of a step."""
 
 
 def _rings(shapes: NDArray[Any]) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.float64]]:
     """Rings of each feature, points of each ring, and the points; rings lose the point that closes them."""
-    parts, owner = shapely.get_parts(shapes, return_index=True)
-    polygonal = np.isin(shapely.get_type_id(parts), (3,))
-    if polygonal.any():
-        rings, part = shapely.get_rings(parts, return_index=True)
-        ring_owner = owner[part]
+    types = shapely.get_type_id(shapes)
+    polygonal = bool(np.isin(types, (3, 6)).any())
+    if (types <= 3).all() and not shapely.get_num_interior_rings(shapes).any():
+        counts, sizes = (types >= 0).astype(np.int64), shapely.get_num_coordinates(shapes[types >= 0])
+        points = shapely.get_coordinates(shapes)
     else:
-        rings, ring_owner = parts, owner
-    points, of_ring = shapely.get_coordinates(rings, return_index=True)
-    sizes = np.bincount(of_ring, minlength=len(rings)).astype(np.int64)
-    if polygonal.any():
+        parts, owner = shapely.get_parts(shapes, return_index=True)
+        if polygonal:
+            parts, part = shapely.get_rings(parts, return_index=True)
+            owner = owner[part]
+        sizes, points = shapely.get_num_coordinates(parts), shapely.get_coordinates(parts)
+        counts = np.bincount(owner, minlength=len(shapes)).astype(np.int64)
+    if polygonal:
         keep = np.ones(len(points), dtype=bool)
         keep[np.cumsum(sizes) - 1] = False
         points, sizes = points[keep], sizes - 1
-    counts = np.bincount(ring_owner, minlength=len(shapes)).astype(np.int64)
-    return counts, sizes, points
+    return counts, sizes.astype(np.int64), points
+
+
+def _smoothed(outlines: NDArray[Any]) -> NDArray[Any]:
+    """Outlines with fewer points; one that would vanish stays as it was."""
+    smooth = shapely.simplify(outlines, _SMOOTH_M, preserve_topology=False)
+    return np.where(shapely.is_empty(smooth), outlines, smooth)
+
+
+def _bounds(points_m: NDArray[np.float64]) -> tuple[float, float, float, float]:
+    """West, south, east, north."""
+    (west, south), (east, north) = points_m.min(axis=0).tolist(), points_m.max(axis=0).tolist()
+    return west, south, east, north
+
+
+def _placed(points_m: NDArray[np.float64], crs: CRS, steps: int) -> tuple[NDArray[np.float64], WorldFit]:
+    """The points and how the page places them; in Mercator where no polynomial places the working CRS."""
+    if not len(points_m):
+        return points_m, fit_world((0.0, 0.0, 0.0, 0.0), CRS.from_epsg(MERCATOR), 1.0)
+    near_m = _NEAR_STEPS / steps
+    fit = fit_world(_bounds(points_m), crs, near_m)
+    if fit.worst_m > near_m:
+        points_m = mercator_m(points_m, crs)
+        fit = fit_world(_bounds(points_m), CRS.from_epsg(MERCATOR), near_m)
+    return points_m, fit
+
+
+def _on_the_way(moves: NDArray[np.int64], sizes: NDArray[np.int64]) -> NDArray[np.bool_]:
+    """Points of lines that lie straight between their neighbours, told by the moves to each."""
+    to, on = moves[:-1], moves[1:]
+    straight = np.zeros(len(moves), dtype=bool)
+    straight[:-1] = (to[:, 0] * on[:, 1] == to[:, 1] * on[:, 0]) & ((to * on).sum(axis=1) > 0)
+    ends = np.cumsum(sizes)
+    straight[ends - sizes] = straight[ends - 1] = False
+    return straight
+
+
+def _add_points(
+    pack: Pack, sizes: NDArray[np.int64], points_m: NDArray[np.float64], fit: WorldFit, told: dict[str, Any]
+) -> None:
+    """Add points as moves from one to the next, and what the page needs to place them."""
+    steps = told["steps"]
+    whole = np.floor((points_m - fit.centre_m) * steps + 0.5).astype(np.int64)
+    moves = np.diff(whole, axis=0, prepend=np.zeros((1, 2), dtype=np.int64))
+    if told["kind"] == "line" and len(moves):
+        keep = ~_on_the_way(moves, sizes)
+        sizes = np.add.reduceat(keep, np.cumsum(sizes) - sizes, dtype=np.int64)
+        moves = np.diff(whole[keep], axis=0, prepend=np.zeros((1, 2), dtype=np.int64))
+    told |= {
+        "sizes": pack.add(sizes),
+        "moves": pack.add(zigzag(moves).ravel()),
+        "half": fit.half_m * steps,
+        "degree": fit.degree,
+        "world": [fit.x, fit.y],
+    }
 
 
 def pack_shapes(pack: Pack, shapes: Any, crs: CRS, steps: int) -> dict[str, Any]:
@@ -59,30 +113,35 @@ def pack_shapes(pack: Pack, shapes: Any, crs: CRS, steps: int) -> dict[str, Any]
     crs
         The working CRS.
     steps
-        Steps in a degree.
+        Steps in a metre.
 
     Returns
     -------
     dict
-        What the page needs to read them: kind, steps, and the numbers of the three sections.
+        What the page needs to read them: kind, steps, the numbers of the sections, and the polynomial that places
+        them. Ellipses are told by centres and half axes (``axes``).
     """
     array = np.array(shapes, dtype=object)
     gone = shapely.is_missing(array) | shapely.is_empty(array)
     array[gone] = None
-    dimensions = shapely.get_dimensions(array[~gone])
+    there = array[~gone]
+    dimensions = shapely.get_dimensions(there)
     kind = "polygon" if (dimensions == 2).any() else "line" if (dimensions == 1).any() else "point"
-    if kind == "polygon":
-        array[~gone] = shapely.force_2d(array[~gone])
-        if steps == FINE:
-            array[~gone] = shapely.simplify(array[~gone], _SMOOTH_M)
-    counts, sizes, points = _rings(array)
-    degrees = np.column_stack(to_degrees(points[:, 0], points[:, 1], crs)) if len(points) else np.zeros((0, 2))
-    whole = np.floor(degrees * steps + 0.5).astype(np.int64)
-    moves = np.diff(whole, axis=0, prepend=np.zeros((1, 2), dtype=np.int64))
-    return {
-        "kind": kind,
-        "steps": steps,
-        "counts": pack.add(counts),
-        "sizes": pack.add(sizes),
-        "moves": pack.add(zigzag(moves).ravel()),
-    }
+    told: dict[str, Any] = {"kind": kind, "steps": steps}
+    ellipses = as_ellipses(there) if kind == "polygon" and steps == FINE else None
+    if ellipses is not None:
+        counts, sizes, points = (~gone).astype(np.int64), np.ones(len(there), dtype=np.int64), ellipses[:, 0]
+    else:
+        if kind == "polygon" and steps == FINE:
+            array[~gone] = _smoothed(there)
+        counts, sizes, points = _rings(array)
+    told["counts"] = pack.add(counts)
+    placed, fit = _placed(points, crs, steps)
+    if ellipses is not None:
+        tips = ellipses[:, :1] + ellipses[:, 1:]
+        if placed is not points:
+            tips = mercator_m(tips.reshape(-1, 2), crs).reshape(tips.shape)
+        axes = np.floor((tips - placed[:, None]) * steps + 0.5).astype(np.int64)
+        told["axes"] = pack.add(zigzag(axes).ravel())
+    _add_points(pack, sizes, placed, fit, told)
+    return told

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -10,8 +12,8 @@ __all__ = ["varint_bytes", "zigzag"]
 
 def zigzag(values: ArrayLike) -> NDArray[np.uint64]:
     """Map whole numbers to whole numbers from 0, small ones to small ones: 0, -1, 1, -2 to 0, 1, 2, 3."""
-    numbers = np.asarray(values, dtype=np.int64)
-    return np.where(numbers < 0, -2 * numbers - 1, 2 * numbers).astype(np.uint64)
+    numbers = np.ascontiguousarray(values, dtype=np.int64)
+    return ((numbers << 1) ^ (numbers >> 63)).view(np.uint64)
 
 
 def varint_bytes(values: ArrayLike) -> bytes:
@@ -32,14 +34,16 @@ def varint_bytes(values: ArrayLike) -> bytes:
         return b""
     if int(numbers.max()) >= 2**53:
         raise ValueError(f"numbers must be below 2**53, got {int(numbers.max())}")
-    groups = np.ones(numbers.size, dtype=np.int64)
-    for group in range(1, 8):
-        groups += numbers >= np.uint64(1 << (7 * group))
-    starts = np.cumsum(groups) - groups
-    out = np.zeros(int(groups.sum()), dtype=np.uint8)
-    for group in range(int(groups.max())):
-        has = groups > group
-        bits = (numbers[has] >> np.uint64(7 * group)) & np.uint64(0x7F)
-        more = np.where(groups[has] > group + 1, 0x80, 0).astype(np.uint64)
-        out[starts[has] + group] = (bits | more).astype(np.uint8)
-    return out.tobytes()
+    groups = max(1, -(-int(numbers.max()).bit_length() // 7))
+    narrow = np.uint32 if groups <= 4 else np.uint64
+    rest: NDArray[np.unsignedinteger[Any]] = numbers.astype(narrow)
+    out = np.empty((numbers.size, groups), dtype=np.uint8)
+    there = np.ones((numbers.size, groups), dtype=bool)
+    for group in range(groups):
+        low = (rest & 0x7F).astype(np.uint8)
+        rest = rest >> narrow(7)
+        more = rest > 0
+        out[:, group] = low | (more.view(np.uint8) << 7)
+        if group + 1 < groups:
+            there[:, group + 1] = more
+    return out[there].tobytes()

@@ -75,23 +75,69 @@ function columnNumbers(column, numbers) {
   return out;
 }
 
+/** World coordinates, x and y in one array each, of points told in steps from a layer's middle. */
+function placeInWorld(described, east, north) {
+  const {degree, half, world} = described;
+  const place = (terms) => {
+    const out = new Float64Array(east.length);
+    for (let at = 0; at < out.length; at++) {
+      const u = east[at] / half;
+      const v = north[at] / half;
+      let term = terms.length;
+      let sum = 0;
+      for (let i = degree; i >= 0; i--) {
+        let inner = 0;
+        for (let j = degree - i; j >= 0; j--) inner = inner * v + terms[--term];
+        sum = sum * u + inner;
+      }
+      out[at] = sum;
+    }
+    return out;
+  };
+  return [place(world[0]), place(world[1])];
+}
+
+/** Points around ellipses, enough of them to stay within 1 cm, and how many each has. */
+function pointsOfEllipses(described, middleEast, middleNorth, axes) {
+  const count = middleEast.length;
+  const sizes = new Float64Array(count);
+  for (let e = 0; e < count; e++) {
+    const [a, b, c, d] = [0, 1, 2, 3].map((n) => signed(axes[4 * e + n]));
+    const long = Math.max(Math.hypot(a, b), Math.hypot(c, d));
+    sizes[e] = Math.max(12, Math.ceil(Math.PI / Math.acos(1 - Math.min(1, (0.01 * described.steps) / long))));
+  }
+  const total = sizes.reduce((sum, size) => sum + size, 0);
+  const east = new Float64Array(total);
+  const north = new Float64Array(total);
+  for (let e = 0, at = 0; e < count; e++) {
+    const [a, b, c, d] = [0, 1, 2, 3].map((n) => signed(axes[4 * e + n]));
+    for (let n = 0; n < sizes[e]; n++, at++) {
+      const turn = (2 * Math.PI * n) / sizes[e];
+      east[at] = middleEast[e] + a * Math.cos(turn) + c * Math.sin(turn);
+      north[at] = middleNorth[e] + b * Math.cos(turn) + d * Math.sin(turn);
+    }
+  }
+  return [east, north, sizes];
+}
+
 /** Shapes in world coordinates: the whole world is 1 wide in Web Mercator. */
 function readShapes(described, section) {
   const counts = section(described.counts);
-  const sizes = section(described.sizes);
+  let sizes = section(described.sizes);
   const moves = section(described.moves);
   const n = counts.length;
-  const x = new Float64Array(moves.length / 2);
-  const y = new Float64Array(moves.length / 2);
-  let lon = 0;
-  let lat = 0;
-  for (let at = 0; at < x.length; at++) {
-    lon += signed(moves[2 * at]);
-    lat += signed(moves[2 * at + 1]);
-    x[at] = lon / described.steps / 360 + 0.5;
-    const sine = Math.sin((lat / described.steps) * (Math.PI / 180));
-    y[at] = 0.5 - Math.log((1 + sine) / (1 - sine)) / (4 * Math.PI);
+  let east = new Float64Array(moves.length / 2);
+  let north = new Float64Array(moves.length / 2);
+  let atEast = 0;
+  let atNorth = 0;
+  for (let at = 0; at < east.length; at++) {
+    east[at] = atEast += signed(moves[2 * at]);
+    north[at] = atNorth += signed(moves[2 * at + 1]);
   }
+  if (described.axes !== undefined) {
+    [east, north, sizes] = pointsOfEllipses(described, east, north, section(described.axes));
+  }
+  const [x, y] = placeInWorld(described, east, north);
   const ringOf = new Uint32Array(n + 1);
   for (let f = 0; f < n; f++) ringOf[f + 1] = ringOf[f] + counts[f];
   const pointOf = new Uint32Array(sizes.length + 1);
