@@ -28,7 +28,7 @@ class Reason:
 
 # fmt: off
 _ALL: tuple[Reason, ...] = (
-    Reason("no_roof", "No roof", "No roof to catch: {measured} of roof worth leading on this lot.", "m2", "roof_share_least_m2"),
+    Reason("no_roof", "No roof", "No roof to catch: the largest roof share on this lot is {measured}, what is worth leading begins at {limit}.", "m2", "roof_share_least_m2"),
     Reason("not_assessed", "No elevation", "No elevation on the lot, so nothing could be judged ({measured} of the lot assessed).", "share", "assessed_least_share"),
     Reason("no_room", "Room", "No room: the largest garden that fits has {measured} of ponding area, the smallest allowed is {limit}. {detail}", "m2", "ponding_area_least_m2"),
     Reason("no_reach", "Reach", "No open ground within reach of a downspout: the nearest lies {measured} away, the longest lead is {limit}.", "m", "run_limit_m"),
@@ -37,6 +37,7 @@ _ALL: tuple[Reason, ...] = (
     Reason("slope", "Slope", "Steep: {measured} under the garden, the limit is {limit}. {detail}", "%", "slope_limit_pct"),
     Reason("slope_look", "Slope", "Rather steep: {measured} under the garden, to be looked at from {limit}.", "%", "slope_look_pct"),
     Reason("under_minimum", "Size", "Too small: the room holds {measured} of rain, the programme's minimum is {limit}.", "mm", "capture_depth_least_mm"),
+    Reason("small_share", "Size", "The roof led is {measured} as far as its gutters can be guessed, what is worth leading begins at {limit}: see which way they fall.", "m2", "roof_share_least_m2"),
     Reason("draining_area", "Size", "Too much roof on one downspout: {measured}, one garden takes {limit} at most.", "m2", "draining_area_most_m2"),
     Reason("upslope", "Upslope water", "Concentrated flow: {measured} drain onto the spot, to be looked at from {limit}.", "m2", "upslope_look_m2"),
     Reason("water_table", "Water table", "Water table at {measured} below ground, as mapped or seen in a test hole; the bed needs {limit}.", "m", "water_table_clearance_m"),

@@ -36,6 +36,7 @@ NEXT_STEPS: Final[dict[str, str]] = {
     "overflow": "visit",
     "tree_crown": "visit",
     "upslope": "visit",
+    "small_share": "visit",
     "chance": "visit",
     "failed_test": "soil test",
     "wet_spots": "visit",

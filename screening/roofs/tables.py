@@ -57,6 +57,7 @@ def downspout_table(
     ids = piece_ids + "/" + letters(np.arange(len(piece)) - spouts.offsets[piece])
     total = pieces["area_m2"].to_numpy()[piece]
     flat = placed & (pieces["roof_kind"].to_numpy()[piece] == "flat")
+    high = np.where(flat, total, spouts.high_m2)
     table = gpd.GeoDataFrame(
         {
             "downspout_id": _from_layer(layer, "downspout_id", row, ids),
@@ -65,8 +66,9 @@ def downspout_table(
             "placed": placed,
             "share_m2": spouts.share_m2,
             "share_low_m2": np.where(flat, 0.0, spouts.low_m2),
-            "share_high_m2": np.where(flat, total, spouts.high_m2),
-            "worth_leading": spouts.share_m2 >= rules.roof_share_least_m2,
+            "share_high_m2": high,
+            # gutters may fall either way, so a share may be as large as its range
+            "worth_leading": high >= rules.roof_share_least_m2,
             "normal_x": spouts.normal[:, 0],
             "normal_y": spouts.normal[:, 1],
             "leads_to": _from_layer(layer, "leads_to", row, np.full(len(piece), None, dtype=object)),

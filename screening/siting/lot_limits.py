@@ -79,7 +79,7 @@ def unfit_reasons(block: Block, context: AreaContext) -> pd.DataFrame:
     return pd.concat(
         [
             rows_of(ids[blind], "not_assessed", RULES_OUT, assessed[blind], rules.assessed_least_share),
-            rows_of(ids[no_roof], "no_roof", RULES_OUT, 0.0, rules.roof_share_least_m2),
+            rows_of(ids[no_roof], "no_roof", RULES_OUT, _largest_share(block, ids[no_roof]), rules.roof_share_least_m2),
             rows_of(ids[far], "no_reach", RULES_OUT, away[far], reach[far], near=(away <= 1.25 * reach)[far]),
             rows_of(ids[barred], "no_lead", RULES_OUT, away[barred], reach[barred]),
             rows_of(
@@ -94,6 +94,12 @@ def unfit_reasons(block: Block, context: AreaContext) -> pd.DataFrame:
         ],
         ignore_index=True,
     )
+
+
+def _largest_share(block: Block, ids: Any) -> Any:
+    """Largest that any roof share of each lot may be; none without a roof [m2]."""
+    spouts = block.tables["downspouts"]
+    return spouts["share_high_m2"].groupby(spouts["lot_id"]).max().reindex(ids).fillna(0.0).to_numpy(dtype=np.float64)
 
 
 def least_width_m(rules: Rules) -> float:

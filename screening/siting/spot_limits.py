@@ -160,6 +160,13 @@ def draining_area(table: Any, rules: Rules) -> Finding:
     )
 
 
+def small_share(table: Any, rules: Rules) -> Finding:
+    """Less roof led than is worth leading, which only its gutters tell: placed downspouts have a range."""
+    area = number(table, "draining_area_m2")
+    small = area < rules.roof_share_least_m2 - 0.005
+    return Finding("small_share", _either(small, LOOK_CLOSER), area, rules.roof_share_least_m2)
+
+
 def upslope(table: Any, rules: Rules) -> Finding:
     """Concentrated flow over the spot."""
     area = number(table, "upslope_m2")
@@ -240,6 +247,7 @@ LIMITS: Final[tuple[Callable[[Any, Rules], Finding], ...]] = (
     rather_steep,
     size,
     draining_area,
+    small_share,
     upslope,
     water_table,
     bedrock,

@@ -199,9 +199,13 @@ def test_small_outbuildings_have_no_shares(share):
 
 
 def test_small_shares_are_flagged_not_dropped(share):
-    tables = share(LOT, HOUSE, roof_share_least_m2=30.5)
+    """Shares of 30 m2 may be 60 m2 with the gutters falling the other way; where all are given each is what it is."""
+    tables = share(LOT, HOUSE, roof_share_least_m2=60.5)
     assert len(tables.downspouts) == 4
     assert not tables.downspouts["worth_leading"].any()
+    assert share(LOT, HOUSE, roof_share_least_m2=30.5).downspouts["worth_leading"].all()
+    given = spout_table((4, 12), (16, 12), (4, 22), (16, 22))
+    assert not share(LOT, HOUSE, given, roof_share_least_m2=30.5).downspouts["worth_leading"].any()
 
 
 def test_a_flat_roof_is_quartered_with_the_widest_range(share):

@@ -41,6 +41,7 @@ def test_a_good_place_has_nothing_against_it():
         ({"slope_pct": 17.1}, "slope", "rules out"),
         ({"capture_depth_mm": 30.0, "capture_most_mm": 30.0, "eligible": False}, "under_minimum", "rules out"),
         ({"capture_depth_mm": 30.0, "capture_most_mm": 40.0, "eligible": False}, "under_minimum", "look closer"),
+        ({"draining_area_m2": 14.0}, "small_share", "look closer"),
         ({"draining_area_m2": 186.0}, "draining_area", "rules out"),
         ({"upslope_m2": 500.0}, "upslope", "look closer"),
         ({"water_table_m": 0.40}, "water_table", "rules out"),

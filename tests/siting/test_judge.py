@@ -1,7 +1,7 @@
 import numpy as np
 import pandas as pd
 import pytest
-from shapely import LineString, box
+from shapely import LineString, Point, box
 
 from screening.ranking.verdict import verdicts
 from screening.rules import Rules
@@ -41,6 +41,20 @@ def test_a_street_that_nothing_tells_is_said():
     street = [{"geometry": LineString([(-40, 0), (90, 0)]), "street": "Front Row"}]
     block, _ = judged(lots=lots, roofs=roofs, streets=street)
     assert "street_unknown" not in set(block.tables["reasons"]["code"])
+
+
+def test_a_small_house_whose_gutters_may_fall_either_way_is_not_without_a_roof():
+    """Four placed downspouts of 13.6 m2, each 0 to 27 m2: two of them led make 27 m2."""
+    share = {"share_m2": 13.6, "share_low_m2": 0.0, "share_high_m2": 27.2, "placed": True}
+    spouts = [{"geometry": Point(x, y), **share} for x, y in ((4, 12), (12, 12), (12, 19), (4, 19))]
+    roofs = [box(4, 12, 12, 19)]
+    block, _ = judged(roofs=roofs, downspouts=[{**spout, "worth_leading": True} for spout in spouts])
+    spot = block.tables["candidates"].query("chosen").iloc[0]
+    assert spot["draining_area_m2"] == 27.2
+    assert reasons(block, "look closer").index.tolist() == []
+    block, _ = judged(roofs=roofs, downspouts=[{**spout, "worth_leading": False} for spout in spouts])
+    out = reasons(block, "rules out").loc["no_roof"]
+    assert (out["measured"], out["limit"]) == (27.2, 15.0)
 
 
 def test_the_plain_lot_has_only_notes():
