@@ -17,6 +17,7 @@ from screening.cli.pick import pick
 from screening.cli.rules import rules
 from screening.cli.run import run
 from screening.cli.season import compare, field, lot, report
+from screening.cli.sizing import sizing
 from screening.errors import BadInput, ScreeningError
 
 __all__ = ["main", "screening"]
@@ -46,6 +47,7 @@ def screening() -> None:
 screening.add_command(run)
 screening.add_command(check)
 screening.add_command(rules)
+screening.add_command(sizing)
 screening.add_command(demo)
 screening.add_command(pick)
 screening.add_command(field)

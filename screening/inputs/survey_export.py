@@ -13,6 +13,7 @@ import geopandas as gpd
 import pandas as pd
 
 from screening.inputs.findings import Findings
+from screening.inputs.survey_database import is_survey_database, read_survey_database
 from screening.inputs.survey_tables import KEYS, read_survey_tables
 from screening.inputs.vector_file import Wanted, read_vector
 
@@ -93,7 +94,7 @@ def read_survey_export(
     Parameters
     ----------
     paths, names
-        Folders or zips, each of one survey area or of several; and how to name them to people.
+        Folders, zips or databases, each of one survey area or of several; and how to name them to people.
     findings
         Where faults and notes go.
     spatial
@@ -108,6 +109,11 @@ def read_survey_export(
     polygons: list[gpd.GeoDataFrame] = []
     whole = len(findings.faults)
     for path, name in zip(paths, names, strict=True):
+        if is_survey_database(path):
+            database, shapes_found = read_survey_database(path, name, findings, spatial=spatial)
+            tables.append(database)
+            polygons += shapes_found
+            continue
         try:
             parts = _parts(Path(path))
         except (OSError, zipfile.BadZipFile) as error:

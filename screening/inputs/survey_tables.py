@@ -15,7 +15,7 @@ import pandas as pd
 
 from screening.inputs.findings import Findings
 
-__all__ = ["KEYS", "TABLES", "read_survey_tables"]
+__all__ = ["KEYS", "TABLES", "named_table", "read_survey_tables"]
 
 TABLES: Final[dict[str, str]] = {
     "legend": "legend.txt",
@@ -118,7 +118,7 @@ def read_survey_tables(
                 layer="soils",
             )
             continue
-        named = _named(table, rows, names.get(table), findings, f"{file}/{name}")
+        named = named_table(table, rows, names.get(table), findings, f"{file}/{name}")
         if named is not None:
             tables[table] = named
     return tables
@@ -158,10 +158,22 @@ def _file_names(open_text: Mapping[str, Callable[[], bytes]]) -> dict[str, str]:
     return {str(table): f"{file}.txt" for table, file in zip(rows[0], rows[4], strict=True) if isinstance(file, str)}
 
 
-def _named(
+def named_table(
     table: str, rows: pd.DataFrame, names: list[str] | None, findings: Findings, file: str
 ) -> pd.DataFrame | None:
-    """The rows with their column names, numbers made numbers."""
+    """Rows of a table, all text, with their column names, numbers made numbers; None after a fault.
+
+    Parameters
+    ----------
+    table
+        Its standard name.
+    rows
+        Its rows, missing where empty.
+    names
+        Its columns in order; the known positions stand in where None or of another number.
+    findings, file
+        Where faults go, and the file for these.
+    """
     if rows.empty:
         return pd.DataFrame({column: pd.Series(dtype="str") for column in names or _POSITIONS[table].values()})
     width = rows.shape[1]
