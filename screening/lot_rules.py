@@ -7,7 +7,7 @@ area cannot.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Mapping
 from typing import Any, Final
 
 import numpy as np
@@ -63,7 +63,7 @@ def rules_of(lot_id: str, rules: Rules, own: OwnRules) -> Rules:
     return rules.model_copy(update=dict(own[lot_id])) if lot_id in own else rules
 
 
-def rule_sets(lot_ids: Iterable[Any], rules: Rules, own: OwnRules) -> list[tuple[NDArray[np.int64], Rules]]:
+def rule_sets(lot_ids: Collection[Any], rules: Rules, own: OwnRules) -> list[tuple[NDArray[np.int64], Rules]]:
     """Group lots by their rules.
 
     Parameters
@@ -79,9 +79,9 @@ def rule_sets(lot_ids: Iterable[Any], rules: Rules, own: OwnRules) -> list[tuple
         Rising positions in ``lot_ids`` and the rules that hold there; the area's own set first where any lot has it,
         then in the order of the first lot of each.
     """
-    ids = [str(lot) for lot in lot_ids]
     if not own:
-        return [(np.arange(len(ids), dtype=np.int64), rules)]
+        return [(np.arange(len(lot_ids), dtype=np.int64), rules)]
+    ids = [str(lot) for lot in lot_ids]
     area = rules.model_dump()
     sets: dict[tuple[tuple[str, Any], ...], int] = {(): 0}
     key_of = {lot: tuple(sorted((k, v) for k, v in given.items() if area[k] != v)) for lot, given in own.items()}

@@ -11,13 +11,16 @@ from screening.outputs.map import write_maps, write_public_map
 from screening.outputs.overview import write_overview
 from screening.outputs.record import write_record
 from screening.outputs.sheets import write_sheets
-from screening.outputs.terrain_files import write_terrain
+from screening.outputs.terrain_files import RASTERS, write_terrain
 from screening.outputs.workbook import write_workbook
 from screening.outputs.write import written_aside
 from screening.ranking.sentences import Units
 from screening.result import Screening
 
 __all__ = ["write_outputs"]
+
+_EARLIER = ("map_pages/[1-9]*.html", "map_public.html", *(f"terrain/{raster.layer}.tif" for raster in RASTERS))
+"""What one run may write and the next may not: left behind, it would tell of another run."""
 
 
 def write_outputs(
@@ -35,7 +38,8 @@ def write_outputs(
     result
         The result of a run.
     out_dir
-        Folder to write into, made when it is not there. Files of an earlier run are replaced, each as a whole.
+        Folder to write into, made when it is not there. Files of an earlier run are replaced, each as a whole; its
+        map pages, public map and terrain rasters that this run has none of are removed.
     units
         Units that people read first: the map starts with them (it switches), the workbook and the chart keep them. CSV,
         GeoPackage and rasters are metric always.
@@ -52,7 +56,7 @@ def write_outputs(
         each terrain raster.
     """
     out_dir = Path(out_dir)
-    with written_aside(out_dir) as aside:
+    with written_aside(out_dir, _EARLIER) as aside:
         paths = write_maps(result, aside / "map.html", units, addresses=addresses)
         if public:
             paths["map_public"] = write_public_map(result, aside / "map_public.html", units)
