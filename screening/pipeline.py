@@ -27,6 +27,8 @@ from screening.inputs import read_area as read_files
 from screening.inputs.check import describe
 from screening.lot_rules import OwnRules
 from screening.outputs import write_outputs
+from screening.outputs.database import refuse_full_schema
+from screening.outputs.extras import Extras, check_lots
 from screening.outputs.record import write_timings
 from screening.progress import Progress, SilentProgress
 from screening.ranking.chance_columns import with_chance_reasons, with_chances
@@ -200,6 +202,7 @@ def run_area(
     units: Units = "metric",
     addresses: bool = True,
     public: bool = False,
+    extras: Extras | None = None,
     threads: int = 2,
 ) -> tuple[Screening, dict[str, Path]]:
     """Screen the area told by an area file and write every output.
@@ -210,16 +213,14 @@ def run_area(
         The area file.
     out
         Folder for the results.
-    overwrite
-        Replace results of an earlier run.
-    progress
-        Told of each stage.
-    units
-        Units that people read first in map, sheets and workbook: ``metric`` or ``us``.
-    addresses
-        Whether the map holds addresses.
+    overwrite, progress
+        Replace results of an earlier run; told of each stage.
+    units, addresses
+        Units that people read first, ``metric`` or ``us``; whether the outputs hold addresses.
     public
         Write ``map_public.html`` too: streets and totals, nothing of single lots.
+    extras
+        Sheets, GeoParquet, database.
     threads
         Threads for terrain, and blocks worked on at a time; never changes the answer.
 
@@ -240,14 +241,18 @@ def run_area(
         raise BadInput(
             [Fault("The folder holds the results of an earlier run", "Give another, or --overwrite", file=str(out))]
         )
+    if extras is not None and extras.database is not None:
+        refuse_full_schema(extras.database, overwrite=overwrite)
     clock = Clock()
     progress.stage(STAGES[0], 1, len(STAGES))
     with clock.stage("reading"):
         read = read_area(path)
+    if extras is not None:
+        check_lots(read.area.layers["lots"]["lot_id"], extras.sheets_for)
     result = screen(read.area, read.rules, own_rules=read.own_rules, threads=threads, progress=progress, clock=clock)
     progress.stage(STAGES[4], 5, len(STAGES))
     with clock.stage("writing"):
-        paths = write_outputs(result, out, units=units, addresses=addresses, public=public)
+        paths = write_outputs(result, out, units=units, addresses=addresses, public=public, extras=extras)
     paths["timings"] = write_timings(clock.figures(threads), out)
     return result, paths
 

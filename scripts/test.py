@@ -13,6 +13,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+from database import NOT_HERE
 from own_environment import ROOT, CannotGoOn, ensure_environment, install_debian, is_debian_root, missing_libraries
 
 BROWSER_TESTS = "Tests marked `browser` (tests/outputs/map), which open the map in Chromium"
@@ -40,6 +41,16 @@ def ensure_chromium(python: Path) -> None:
     install_debian(["chromium"], BROWSER_TESTS)
 
 
+def database_tests(python: Path) -> bool:
+    """Run the tests that talk to a real database, with a server of their own; said aloud where there can be none."""
+    print("== pytest -m database", flush=True)
+    command = [python, ROOT / "scripts" / "database.py", "run", python, "-m", "pytest", "-q", "-m", "database"]
+    code = subprocess.run([*map(str, command), "tests/database"], cwd=ROOT, check=False).returncode
+    if code == NOT_HERE:
+        print("SKIPPED: the tests with a database, as this machine has none and none can be installed", flush=True)
+    return code in (0, NOT_HERE)
+
+
 def main() -> int:
     """Run every check, the tests last; fail when one of them fails."""
     try:
@@ -52,13 +63,15 @@ def main() -> int:
         ["ruff", "check", "--quiet", "."],
         ["ruff", "format", "--check", "--quiet", "."],
         ["mypy"],
-        ["pytest", "-n", WORKERS, *sys.argv[1:]],
+        ["pytest", "-n", WORKERS, "-m", "not database", *sys.argv[1:]],
     ]
     failed = []
     for check in checks:
         print(f"== {' '.join(check)}", flush=True)
         if subprocess.run([python, "-m", *check], cwd=ROOT, check=False).returncode != 0:
             failed.append(check[0])
+    if not database_tests(python):
+        failed.append("pytest -m database")
     if failed:
         print(f"failed: {', '.join(failed)}", file=sys.stderr)
     return 1 if failed else 0

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -23,18 +23,33 @@ __all__ = ["run"]
 @click.option(
     "--units", type=click.Choice(["metric", "us"]), default="metric", show_default=True, help="Units first read."
 )
-@click.option("--no-addresses", is_flag=True, help="Leave addresses out of the map.")
+@click.option("--no-addresses", is_flag=True, help="Leave addresses out of every output.")
 @click.option("--public-map", is_flag=True, help="Write map_public.html too: streets and totals, no single lots.")
+@click.option("--sheets-first", type=click.IntRange(min=0), metavar="N", help="Sheets for the first N lots.")
+@click.option("--sheets-picked", is_flag=True, help="Sheets for the lots that the season's pick names.")
+@click.option("--sheet", "sheets_for", multiple=True, metavar="LOT", help="A sheet for this lot, whatever its verdict.")
+@click.option("--geoparquet", is_flag=True, help="Write every table as GeoParquet too.")
+@click.option("--database", metavar="SCHEMA", help="Write every table to this schema of the database PGHOST .. name.")
 @click.option("--quiet", "-q", is_flag=True, help="No progress.")
 def run(
-    area: Path, out: Path, overwrite: bool, first: int, units: Units, no_addresses: bool, public_map: bool, quiet: bool
+    area: Path,
+    out: Path,
+    overwrite: bool,
+    first: int,
+    units: Units,
+    no_addresses: bool,
+    public_map: bool,
+    quiet: bool,
+    **more: Any,
 ) -> None:
     """Screen the area told by AREA (a TOML file) and write the map and tables.
 
     Writes map.html, lots.gpkg, approach.csv, ruled_out.csv, streets.csv, terrain/*.tif, run.json, timings.json and
-    columns.csv. Prints where the map is and the first lots.
+    columns.csv. Prints where the map is and the first lots. Sheets are for the first
+    visits unless --sheets-first, --sheets-picked or --sheet say otherwise.
     """
     from screening.cli.report import print_result
+    from screening.outputs.extras import Extras
     from screening.pipeline import run_area
     from screening.progress import progress_for
 
@@ -47,5 +62,6 @@ def run(
             units=units,
             addresses=not no_addresses,
             public=public_map,
+            extras=Extras(**more),
         )
     print_result(result, paths, first)

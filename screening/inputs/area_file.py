@@ -12,6 +12,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from screening.inputs.area_model import LAYER_MODELS, TABLE_MODELS, TOP_KEYS, Elevation, Rainfall, Soils, Table
+from screening.inputs.database import DATABASE
 from screening.inputs.findings import Findings
 from screening.inputs.known_keys import known_list
 from screening.inputs.layer_keys import CHOICES, LENGTHS, column_keys
@@ -218,7 +219,9 @@ def _validated(name: str, model: type[Table], known: dict[str, Any], file: str, 
                 findings.fault(f"[{name}] has no {key!r}", f"Add {key} = ...", file=file, layer=name)
             else:
                 said = one["msg"].removeprefix("Value error, ")
-                what = f"{key} in [{name}] cannot be {_shown(known[key])}"
+                # an address may hold a password
+                value = "that" if key == "database" else _shown(known[key])
+                what = f"{key} in [{name}] cannot be {value}"
                 findings.fault(what, said[:1].upper() + said[1:], file=file, layer=name)
         if not bad & known.keys():
             return None
@@ -258,6 +261,16 @@ def _check_rainfall(tables: dict[str, Table | None], rules: Any, file: str, find
         findings.fault(what, mend, file=file, layer="rainfall")
 
 
+def _files(name: str, said: dict[str, Any], file: str, findings: Findings) -> tuple[str, ...]:
+    """Files of a layer, or its table in a database."""
+    files, table = said["file"], said["database"]
+    if files is None and table is None:
+        findings.fault(f"[{name}] has no 'file'", "Add file = ...", file=file, layer=name)
+    if files is not None and table is not None:
+        findings.fault(f"[{name}] has both 'file' and 'database'", "Keep one of the two", file=file, layer=name)
+    return files or (() if table is None else (f"{DATABASE}{table}",))
+
+
 def _layer_table(name: str, table: Table, file: str, findings: Findings) -> LayerTable:
     """A vector layer's table, its keys turned into column names."""
     said = table.model_dump()
@@ -275,7 +288,7 @@ def _layer_table(name: str, table: Table, file: str, findings: Findings) -> Laye
                 findings.fault(what, known_list(choice, choices), file=file, layer=name)
     return LayerTable(
         name=name,
-        file=said["file"],
+        file=_files(name, said, file, findings),
         layer=said["layer"],
         crs=said["crs"],
         encoding=said["encoding"],

@@ -7,6 +7,7 @@ from typing import Annotated, Any, Final
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, create_model
 
 from screening.area import LAYER_COLUMNS
+from screening.inputs.database import table_name
 from screening.inputs.layer_keys import CHOICES, LENGTHS, column_keys
 from screening.units import LENGTH_UNITS_M, length_unit_m
 
@@ -50,6 +51,7 @@ def _step(name: str) -> str:
 
 Files = Annotated[tuple[str, ...], BeforeValidator(_as_files), Field(min_length=1)]
 LengthUnit = Annotated[str, AfterValidator(_length_unit)]
+DatabaseTable = Annotated[str, AfterValidator(table_name)]
 Step = Annotated[str, AfterValidator(_step)]
 RainUnit = Annotated[str, AfterValidator(_rain_unit)]
 
@@ -116,7 +118,8 @@ class FieldResults(Table):
 def _layer_model(layer: str) -> type[Table]:
     """The model of a vector layer's table, its column keys from ``LAYER_COLUMNS``."""
     fields: dict[str, Any] = {
-        "file": (Files, Field(description="a path, a glob or a list")),
+        "file": (Files | None, Field(None, description="a path, a glob or a list")),
+        "database": (DatabaseTable | None, Field(None, description="table of a PostGIS database, in place of a file")),
         "layer": (str | None, Field(None, description="layer of the file, where it has several")),
         "crs": (str | None, Field(None, description="CRS where the file does not say")),
         "encoding": (str | None, Field(None, description="text encoding where the file does not say")),

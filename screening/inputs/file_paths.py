@@ -8,6 +8,7 @@ import zipfile
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
+from screening.inputs.database import DATABASE, table_hash
 from screening.inputs.findings import Findings
 
 __all__ = ["find_files", "hash_files", "is_remote", "members_of_zip", "shown_path"]
@@ -47,6 +48,9 @@ def find_files(
     """
     found: dict[str, None] = {}
     for name in names:
+        if name.startswith(DATABASE):
+            found[name] = None
+            continue
         if is_remote(name):
             if allow_urls:
                 found[name] = None
@@ -91,6 +95,8 @@ def _look_there(name: str, folder: Path) -> str:
 
 def shown_path(name: str, folder: Path) -> str:
     """A path as the area file's owner knows it: relative to the area file, with slashes; no secrets of a URL."""
+    if name.startswith(DATABASE):
+        return name
     if is_remote(name):
         return "PG:..." if name[:3].upper() == "PG:" else name.split("?")[0]
     inside = name.removeprefix(_ZIP)
@@ -119,6 +125,12 @@ def hash_files(names: Iterable[str], folder: Path) -> dict[str, str]:
     """
     hashes: dict[str, str] = {}
     for name in names:
+        if name.startswith(DATABASE):
+            try:
+                hashes[name] = table_hash(name.removeprefix(DATABASE))
+            except OSError:
+                hashes[name] = "not hashed: could not be read"
+            continue
         if is_remote(name):
             hashes[shown_path(name, folder)] = "not hashed: read over the network"
             continue

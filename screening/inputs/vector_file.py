@@ -15,6 +15,7 @@ from pyogrio.errors import DataLayerError, DataSourceError, FieldError
 from pyproj import CRS
 from pyproj.exceptions import CRSError
 
+from screening.inputs.database import DATABASE, read_database_table
 from screening.inputs.file_paths import members_of_zip
 from screening.inputs.findings import Findings
 from screening.inputs.known_keys import known_list
@@ -69,8 +70,10 @@ def read_vector(path: str, name: str, wanted: Wanted, findings: Findings) -> gpd
         Our columns that were found, values as the file has them, and ``geometry`` with its CRS; None after a fault.
     """
     try:
-        if path.lower().endswith(_PARQUET):
-            frame = _read_parquet(path, name, wanted, findings)
+        if path.startswith(DATABASE):
+            frame = _whole(read_database_table(path.removeprefix(DATABASE)), name, wanted, findings)
+        elif path.lower().endswith(_PARQUET):
+            frame = _whole(gpd.read_parquet(path), name, wanted, findings)
         else:
             frame = _read_ogr(path, name, wanted, findings)
     except (DataSourceError, DataLayerError, FieldError, OSError, ValueError, zipfile.BadZipFile) as error:
@@ -107,8 +110,8 @@ def _read_ogr(path: str, name: str, wanted: Wanted, findings: Findings) -> gpd.G
     return _renamed(frame, found)
 
 
-def _read_parquet(path: str, name: str, wanted: Wanted, findings: Findings) -> gpd.GeoDataFrame | None:
-    frame = gpd.read_parquet(path)
+def _whole(frame: gpd.GeoDataFrame, name: str, wanted: Wanted, findings: Findings) -> gpd.GeoDataFrame | None:
+    """The wanted columns of a table that was read as a whole."""
     if _FID not in frame.columns:
         frame = frame.assign(**{_FID: range(len(frame))})
     fields = [str(column) for column in frame.columns if column != frame.geometry.name]

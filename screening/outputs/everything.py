@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from screening.outputs.chart import write_street_chart
 from screening.outputs.csv_files import write_csv_files
+from screening.outputs.database import write_database
+from screening.outputs.extras import Extras, sheets_wanted
 from screening.outputs.geopackage import write_geopackage
+from screening.outputs.geoparquet import write_geoparquet
 from screening.outputs.map import write_maps, write_public_map
+from screening.outputs.no_addresses import without_addresses
 from screening.outputs.overview import write_overview
 from screening.outputs.record import write_record
 from screening.outputs.sheets import write_sheets
@@ -30,6 +35,7 @@ def write_outputs(
     units: Units = "metric",
     addresses: bool = True,
     public: bool = False,
+    extras: Extras | None = None,
 ) -> dict[str, Path]:
     """Write the map, the tables, the rasters and the run record.
 
@@ -44,24 +50,32 @@ def write_outputs(
         Units that people read first: the map starts with them (it switches), the workbook and the chart keep them. CSV,
         GeoPackage and rasters are metric always.
     addresses
-        False leaves addresses out of the map.
+        False leaves addresses out of every output: lots go by their ids.
     public
         Write ``map_public.html`` as well: streets and totals, nothing of single lots.
+    extras
+        Which lots get sheets; GeoParquet; a database.
 
     Returns
     -------
     dict
         Path of each output by its name: ``map``, ``sheets``, ``lots``, ``approach``, ``workbook``, ``ruled_out``,
-        ``streets``, ``curves``, ``inlets``, ``columns``, ``chart``, ``overview``, ``run``, and one for
-        each terrain raster.
+        ``streets``, ``curves``, ``inlets``, ``columns``, ``chart``, ``overview``, ``run``, and
+        one for each terrain raster; ``geoparquet_`` and the table's name where asked for.
+
+    Raises
+    ------
+    BadInput
+        When a lot that is to get a sheet is not there, or the database refuses.
     """
-    out_dir = Path(out_dir)
+    out_dir, extras = Path(out_dir), extras or Extras()
+    result = result if addresses else without_addresses(result)
     with written_aside(out_dir, _EARLIER) as aside:
         paths = write_maps(result, aside / "map.html", units, addresses=addresses)
         if public:
             paths["map_public"] = write_public_map(result, aside / "map_public.html", units)
-        paths["sheets"], problems = write_sheets(result, aside / "sheets.pdf", units=units)
-        paths["lots"] = write_geopackage(result, aside / "lots.gpkg", problems)
+        paths["sheets"], problems = write_sheets(result, aside / "sheets.pdf", sheets_wanted(result, extras), units)
+        paths |= _write_tables(result, aside, problems, extras)
         paths |= write_csv_files(result, aside)
         paths["workbook"] = write_workbook(result, aside / "approach.xlsx", units)
         paths["chart"] = write_street_chart(result, aside / "streets.png", units)
@@ -69,3 +83,15 @@ def write_outputs(
         paths |= write_terrain(result, aside / "terrain")
         paths["run"] = write_record(result, aside / "run.json")
     return {name: out_dir / path.relative_to(aside) for name, path in paths.items()}
+
+
+def _write_tables(
+    result: Screening, folder: Path, problems: Sequence[Mapping[str, str]], extras: Extras
+) -> dict[str, Path]:
+    """Every table: as a GeoPackage, and where asked for as GeoParquet and in a database."""
+    paths = {"lots": write_geopackage(result, folder / "lots.gpkg", problems)}
+    if extras.geoparquet:
+        paths |= write_geoparquet(result, folder / "geoparquet", problems)
+    if extras.database is not None:
+        write_database(result, extras.database, problems, overwrite=True)
+    return paths

@@ -4,22 +4,22 @@ from __future__ import annotations
 
 from typing import Any
 
-import geopandas as gpd
 import numpy as np
 import shapely
 from affine import Affine
+from numpy.typing import NDArray
 
 from screening.result import Screening
 
-__all__ = ["in_output_crs", "output_transform"]
+__all__ = ["output_transform", "to_output_crs"]
 
 
-def in_output_crs(table: Any, result: Screening) -> gpd.GeoDataFrame:
-    """The table with its geometries in the output CRS; missing geometries stay missing."""
-    shapes = np.asarray(table.geometry.array, dtype=object)
-    if result.unit_m != 1.0:
-        shapes = shapely.transform(shapes, lambda points: points / result.unit_m)
-    return gpd.GeoDataFrame(table.drop(columns="geometry"), geometry=shapes, crs=result.output_crs)
+def to_output_crs(shapes: Any, result: Screening) -> NDArray[Any]:
+    """Geometries of the working CRS in the output CRS; missing ones stay missing."""
+    array = np.asarray(shapes, dtype=object)
+    if result.unit_m == 1.0:
+        return array
+    return np.asarray(shapely.transform(array, lambda points: points / result.unit_m))
 
 
 def output_transform(transform: Affine, result: Screening) -> Affine:

@@ -9,9 +9,8 @@ import numpy as np
 import shapely
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.collections import PathCollection
 from matplotlib.figure import Figure
-from matplotlib.patches import Patch
+from matplotlib.patches import Patch, PathPatch
 from matplotlib.path import Path as Outline
 
 from screening.outputs.cautions import SHORT_CAUTION
@@ -27,15 +26,28 @@ _LONGEST: Final = 900
 """Most cells of the hillshade along its longer side."""
 
 
-def _outline(shape: Any) -> Outline:
-    """A polygon, its holes and parts, as one outline."""
-    parts = [part for part in getattr(shape, "geoms", [shape]) if part.geom_type == "Polygon"]
-    rings = [ring for part in parts for ring in (part.exterior, *part.interiors)]
-    return Outline.make_compound_path(*(Outline(np.asarray(ring.coords), closed=True) for ring in rings))
+def _outline(shapes: Any) -> Outline | None:
+    """Polygons, their holes and parts, as one outline; outer rings turn one way, so that where lots overlap stays full.
+
+    One outline for a whole class, not one for each lot, is what keeps a picture of many lots quick to draw.
+    """
+    parts = shapely.get_parts(np.asarray(shapes, dtype=object))
+    rings = shapely.get_rings(shapely.orient_polygons(parts[shapely.get_type_id(parts) == 3]))
+    if not len(rings):
+        return None
+    points, ring = shapely.get_coordinates(rings, return_index=True)
+    codes = np.full(len(points), Outline.LINETO, dtype=Outline.code_type)
+    first = np.flatnonzero(np.diff(ring, prepend=-1))
+    codes[first] = Outline.MOVETO
+    codes[[*(first[1:] - 1), len(points) - 1]] = Outline.CLOSEPOLY
+    return Outline(points, codes)
 
 
-def _outlines(shapes: Any) -> list[Outline]:
-    return [_outline(shape) for shape in shapes if shape is not None and not shape.is_empty]
+def _draw(axes: Axes, shapes: Any, **style: Any) -> None:
+    """Draw polygons in one style."""
+    outline = _outline(shapes)
+    if outline is not None:
+        axes.add_artist(PathPatch(outline, **style))
 
 
 def _ground(axes: Axes, result: Screening) -> None:
@@ -55,11 +67,10 @@ def _lots(axes: Axes, result: Screening) -> tuple[int, ...]:
     classes = np.where(np.isnan(score), -1, np.digitize(np.nan_to_num(score), breaks))
     for number in (-1, 0, 1, 2, 3, 4):
         fill = GREY if number < 0 else SUITABILITY[number]
-        paths = _outlines(lots.geometry[classes == number])
-        axes.add_collection(PathCollection(paths, facecolor=fill, edgecolor="#3b444a", linewidth=0.3, alpha=0.85))
+        _draw(axes, lots.geometry[classes == number], facecolor=fill, edgecolor="#3b444a", linewidth=0.3, alpha=0.85)
     for verdict, hatch in _HATCH.items():
-        paths = _outlines(lots.geometry[(lots["verdict"] == verdict).fillna(False)])
-        axes.add_collection(PathCollection(paths, facecolor="none", edgecolor="#20262b80", linewidth=0.0, hatch=hatch))
+        there = (lots["verdict"] == verdict).fillna(False)
+        _draw(axes, lots.geometry[there], facecolor="none", edgecolor="#20262b80", linewidth=0.0, hatch=hatch)
     return breaks
 
 

@@ -10,7 +10,7 @@ from screening.inputs.rules_file import rules_from
 
 GUIDE = files("screening").joinpath("guide/area_file.md").read_text(encoding="utf-8")
 EXAMPLES = re.findall(r"```toml\n(.*?)```", GUIDE, re.DOTALL)
-EVERYWHERE = {"file", "layer", "crs", "encoding"}
+EVERYWHERE = {"file", "database", "layer", "crs", "encoding"}
 
 
 def section(table):

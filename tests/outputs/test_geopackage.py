@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import sqlite3
+from dataclasses import replace
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -11,7 +12,7 @@ import pytest
 import shapely
 
 from screening.fields import TABLES
-from screening.outputs.geopackage import GEOMETRY_TYPES, write_geopackage
+from screening.outputs.geopackage import GEOMETRY_TYPES, OUTLINE_M, write_geopackage
 from screening.outputs.suitability import suitability_breaks
 from screening.result import Screening
 from tests.outputs.made_up import make_screening
@@ -93,3 +94,23 @@ def test_problems_lie_at_points_whatever_was_wrong(tmp_path: Path) -> None:
     assert back.geometry.iloc[0].within(shapes[0])
     assert back.geometry.iloc[1].distance(shapes[1]) == pytest.approx(0)
     assert back.geometry.iloc[3] is None
+
+
+def test_outlines_with_fewer_corners_stay_where_they_are(made_up: Screening, tmp_path: Path) -> None:
+    turn = np.linspace(0, 2 * np.pi, 48, endpoint=False)
+    ellipse = shapely.Polygon(np.column_stack([100 + 2 * np.cos(turn), 50 + np.sin(turn)]))
+    candidates = made_up.tables["candidates"].copy()
+    candidates.geometry = [ellipse] * len(candidates)
+    result = replace(made_up, tables={**made_up.tables, "candidates": candidates})
+    back = gpd.read_file(write_geopackage(result, tmp_path / "a.gpkg"), layer="candidates").geometry.iloc[0]
+    assert shapely.get_num_coordinates(back) == 25
+    assert shapely.hausdorff_distance(back.boundary, ellipse.boundary, densify=0.1) <= OUTLINE_M
+
+
+def test_pages_are_large_and_the_file_is_sound(written: dict[str, Path]) -> None:
+    with sqlite3.connect(written["lots"]) as database:
+        assert database.execute("PRAGMA page_size").fetchone() == (16384,)
+        assert database.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+        dates = {row[0] for row in database.execute("SELECT last_change FROM gpkg_contents")}
+        assert dates == {"2000-01-01T00:00:00.000Z"}
+    database.close()

@@ -1,0 +1,77 @@
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+
+from screening.outputs.written_shapes import of_one_type, straightened, with_fewer_corners
+
+BOX = shapely.box(0, 0, 2, 1)
+LINE = shapely.LineString([(0, 0), (3, 4)])
+POINT = shapely.Point(1, 1)
+
+
+def test_parts_are_promoted_and_others_left_out() -> None:
+    both = shapely.GeometryCollection([LINE, shapely.GeometryCollection([BOX, POINT]), shapely.MultiPolygon([BOX])])
+    shapes = [BOX, None, both, shapely.Polygon(), shapely.MultiPolygon([BOX, BOX]), LINE]
+    areas = of_one_type(shapes, "MultiPolygon")
+    assert [None if shape is None else (shape.geom_type, shape.area) for shape in areas] == [
+        ("MultiPolygon", 2.0), None, ("MultiPolygon", 4.0), None, ("MultiPolygon", 4.0), None,
+    ]  # fmt: skip
+    lines = of_one_type(shapes, "MultiLineString")
+    assert [None if shape is None else shape.length for shape in lines] == [None, None, 5.0, None, None, 5.0]
+    points = of_one_type([POINT, BOX, None, shapely.Point()], "Point")
+    assert points[0] == POINT
+    assert BOX.contains(points[1])
+    assert points[2] is None
+    assert points[3] is None
+
+
+def test_points_on_a_straight_go_and_turns_stay() -> None:
+    stairs = shapely.LineString([(0, 0), (1, 1), (2, 2), (3, 2), (4, 2), (5, 2), (5, 3)])
+    back = shapely.LineString([(0, 0), (2, 0), (1, 0)])
+    out = straightened([stairs, None, back])
+    assert list(out[0].coords) == [(0, 0), (2, 2), (5, 2), (5, 3)]
+    assert out[1] is None
+    assert out[2].equals_exact(back, 0)
+    many = straightened([shapely.MultiLineString([stairs, back])])[0]
+    assert [len(part.coords) for part in many.geoms] == [4, 3]
+
+
+def test_every_second_corner_goes_only_where_the_outline_hardly_moves() -> None:
+    wide = shapely.Point(0, 0).buffer(2.0, quad_segs=12)
+    assert len(with_fewer_corners([wide], 0.03)[0].exterior.coords) == 25
+    assert with_fewer_corners([wide], 0.01)[0].equals_exact(wide, 0)
+    assert with_fewer_corners([BOX], 100.0)[0].equals_exact(BOX, 0)
+    ring = wide.difference(shapely.box(-0.5, -0.5, 0.5, 0.5))
+    thin = with_fewer_corners([ring, None], 0.03)
+    assert [len(thin[0].exterior.coords), len(thin[0].interiors[0].coords)] == [25, 5]
+    assert thin[1] is None
+
+
+@given(
+    st.lists(st.tuples(st.integers(-50, 50), st.integers(-50, 50)), min_size=2, max_size=40),
+    st.floats(0.1, 3.0),
+    st.integers(4, 40),
+)
+def test_nothing_moves_further_than_it_may(points: list[tuple[int, int]], size: float, corners: int) -> None:
+    line = shapely.LineString(points)
+    out = straightened([line])[0]
+    assert out.coords[0] == line.coords[0]
+    assert out.coords[-1] == line.coords[-1]
+    assert out.length == pytest.approx(line.length)
+    assert shapely.hausdorff_distance(out, line) == pytest.approx(0, abs=1e-5)
+    turn = np.linspace(0, 2 * np.pi, corners, endpoint=False)
+    outline = shapely.Polygon(np.column_stack([2 * size * np.cos(turn), size * np.sin(turn)]))
+    thin = with_fewer_corners([outline], 0.03)[0]
+    assert thin.is_valid
+    assert shapely.hausdorff_distance(thin.boundary, outline.boundary) <= 0.03 + 1e-9
+
+
+def test_many_shapes_are_thinned_alike() -> None:
+    wide = shapely.Point(0, 0).buffer(2.0, quad_segs=12)
+    out = with_fewer_corners([wide, BOX, None] * 1_500, 0.03)
+    assert {shapely.to_wkb(shape) for shape in out[::3]} == {shapely.to_wkb(out[0])}
+    assert set(out[1::3]) == {BOX}
