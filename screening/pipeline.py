@@ -237,17 +237,13 @@ def run_area(
         When the input cannot be used, or ``out`` holds results and ``overwrite`` is False.
     """
     progress = progress or SilentProgress()
-    if (out / "run.json").exists() and not overwrite:
-        raise BadInput(
-            [Fault("The folder holds the results of an earlier run", "Give another, or --overwrite", file=str(out))]
-        )
-    if extras is not None and extras.database is not None:
-        refuse_full_schema(extras.database, overwrite=overwrite)
+    extras = extras or Extras()
+    _refuse_results(out, extras, overwrite=overwrite)
     clock = Clock()
     progress.stage(STAGES[0], 1, len(STAGES))
     with clock.stage("reading"):
         read = read_area(path)
-    if extras is not None:
+    if extras.sheets_for:
         check_lots(read.area.layers["lots"]["lot_id"], extras.sheets_for)
     result = screen(read.area, read.rules, own_rules=read.own_rules, threads=threads, progress=progress, clock=clock)
     progress.stage(STAGES[4], 5, len(STAGES))
@@ -255,6 +251,16 @@ def run_area(
         paths = write_outputs(result, out, units=units, addresses=addresses, public=public, extras=extras)
     paths["timings"] = write_timings(clock.figures(threads), out)
     return result, paths
+
+
+def _refuse_results(out: Path, extras: Extras, *, overwrite: bool) -> None:
+    """See that no results of an earlier run are in the way, in the folder or the database."""
+    if (out / "run.json").exists() and not overwrite:
+        raise BadInput(
+            [Fault("The folder holds the results of an earlier run", "Give another, or --overwrite", file=str(out))]
+        )
+    if extras.database is not None:
+        refuse_full_schema(extras.database, overwrite=overwrite)
 
 
 def _result(area: Area, rasters: Mapping[str, Any], context: AreaContext, tables: dict[str, Any]) -> Screening:
