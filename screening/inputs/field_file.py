@@ -15,6 +15,7 @@ import numpy as np
 import pandas as pd
 import pyogrio
 
+from screening.inputs.cells import known_id
 from screening.inputs.columns import as_flags, as_ids, as_text
 from screening.inputs.field_checks import check_rows
 from screening.inputs.field_columns import COLUMNS, CONSENTS, EVENTS, STATUSES, UNITS, FieldColumn
@@ -95,6 +96,7 @@ def _read(path: Path, lots: set[str], place: _Place, findings: Findings) -> pd.D
             findings.fault(f"No column {name!r}", "See the template", file=path.name, layer=LAYER)
             return _empty()
     table = _typed(raw, path.name, findings)
+    table["lot_id"] = table["lot_id"].map(lambda cell: known_id(cell, lots), na_action="ignore")
     _known_lots(table, lots, path.name, findings)
     check_rows(table, path.name, findings)
     table["x_m"] = table.pop("x") * place.unit_m

@@ -10,6 +10,7 @@ from typing import Any, Final
 
 import pandas as pd
 
+from screening.inputs.cells import known_id
 from screening.inputs.findings import Findings
 from screening.inputs.known_keys import known_list, nearest
 from screening.inputs.rules_file import RulesRead, aliased_rules, rules_from
@@ -146,6 +147,8 @@ def _of_lots(by_key: Mapping[str, Mapping[str, dict[str, Any]]], lots: Any, file
     """Rules by lot: those of its zone, and over them its own."""
     ids = [str(lot) for lot in lots["lot_id"]]
     zones = [None if pd.isna(zone) else str(zone) for zone in lots["zone"]]
+    known = set(ids)
+    by_key = {**by_key, "lot_id": {known_id(word, known): values for word, values in by_key["lot_id"].items()}}
     for key, there in (("lot_id", ids), ("zone", [zone for zone in zones if zone is not None])):
         for word in by_key[key]:
             if word not in set(there):

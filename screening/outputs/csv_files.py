@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 from typing import Any, Final
 
 import pandas as pd
 
 from screening.fields import LAYERS, REASONS, SEVERITIES, TABLES
+from screening.inputs.cells import safe_cell
 from screening.outputs.write import write_text
 from screening.ranking.sentences import sentence
 from screening.result import Screening
@@ -20,12 +20,9 @@ __all__ = [
     "curves_list",
     "inlets_list",
     "ruled_out_list",
-    "safe_cell",
     "streets_list",
     "write_csv_files",
 ]
-
-_FORMULA_START: Final = re.compile(r"^\s*[=+\-@\t\r\n]|^[\t\r\n]")
 
 _APPROACH: Final = (
     "street", "address", "lot_id", "rank", "rank_group", "score", "verdict", "next_step", "reasons",
@@ -33,11 +30,6 @@ _APPROACH: Final = (
     "run_m", "fall_m", "fall_needed_m", "slope_spot_pct", "spot_side", "hsg_spot", "hsg_source", "overflow_to",
     "downspouts", "downspouts_placed", "chance_feasible", "chance_in_first", "zone", "contact_status",
 )  # fmt: skip
-
-
-def safe_cell(text: str) -> str:
-    """Put an apostrophe before text that a spreadsheet would run as a formula; other text stays as it is."""
-    return "'" + text if _FORMULA_START.match(text) else text
 
 
 def csv_text(table: pd.DataFrame) -> str:

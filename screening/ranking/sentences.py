@@ -22,6 +22,7 @@ _US: Final[dict[str, tuple[str, float]]] = {
     "mm": ("in", INCH_MM),
     "mm/h": ("in/h", INCH_MM),
 }
+_WRITTEN: Final = {"m2": "m²", "m3": "m³"}
 _DECIMALS: Final[dict[str, int]] = {
     "m": 2,
     "m2": 1,
@@ -37,7 +38,7 @@ _DECIMALS: Final[dict[str, int]] = {
 
 
 def amount(value: float | None, unit: str, units: Units = "metric") -> str:
-    """Write a number with its unit as people read it.
+    """Write a number with its unit as people read it: 20 m, not 20.00 m.
 
     Parameters
     ----------
@@ -56,9 +57,11 @@ def amount(value: float | None, unit: str, units: Units = "metric") -> str:
         unit, factor = _US[unit]
         value = value / factor
     text = f"{value:.{_DECIMALS.get(unit, 0)}f}"
+    if "." in text:
+        text = text.rstrip("0").removesuffix(".") if float(text).is_integer() else text
     if unit == "%":
         return f"{text}%"
-    return f"{text} {unit}".strip()
+    return f"{text} {_WRITTEN.get(unit, unit)}".strip()
 
 
 def sentence(reason: Reason, measured: Any, limit: Any, unit: str, detail: Any, units: Units = "metric") -> str:

@@ -88,3 +88,10 @@ def test_named_by_the_area_file(tmp_path):
 def test_a_missing_table_is_a_fault(tmp_path):
     reading = inspect_area(write_area(tmp_path, '[rules]\nby_lot = "none.csv"\n'))
     assert any("none.csv" in str(fault) for fault in reading.faults)
+
+
+def test_an_id_that_a_list_wrote_with_an_apostrophe_is_found(tmp_path):
+    lots = pd.DataFrame({"lot_id": ["-1", "+2"], "zone": ["R1", None]})
+    own, faults = read(tmp_path, "lot_id,gardens_most\n'-1,2\n+2,2\n", lots)
+    assert faults == []
+    assert own == {"-1": {"gardens_most": 2}, "+2": {"gardens_most": 2}}

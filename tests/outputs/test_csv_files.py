@@ -4,26 +4,15 @@ import csv
 from pathlib import Path
 
 import pandas as pd
-import pytest
 
 from screening.fields import LAYERS, TABLES
-from screening.outputs.csv_files import approach_list, csv_text, ruled_out_list, safe_cell
+from screening.outputs.csv_files import approach_list, csv_text, ruled_out_list
 from screening.result import Screening
 
 
 def _rows(path: Path) -> list[dict[str, str]]:
     with path.open(encoding="utf-8", newline="") as file:
         return list(csv.DictReader(file))
-
-
-@pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", "  =1", "=HYPERLINK(0)"])
-def test_text_that_a_spreadsheet_would_run_gets_an_apostrophe(text: str) -> None:
-    assert safe_cell(text) == "'" + text
-
-
-@pytest.mark.parametrize("text", ["1 Elm Way", "a=b", "", "12-3", "L-1"])
-def test_other_text_stays(text: str) -> None:
-    assert safe_cell(text) == text
 
 
 def test_missing_is_empty_flags_are_words_and_numbers_stay_numbers() -> None:

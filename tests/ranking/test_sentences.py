@@ -5,8 +5,14 @@ from screening.ranking.sentences import amount, lot_reasons, sentence
 
 
 def test_amounts_in_both_units():
-    assert amount(3.0, "m") == "3.00 m"
-    assert amount(3.048, "m", "us") == "10.0 ft"
+    assert amount(3.0, "m") == "3 m"
+    assert amount(3.1, "m") == "3.10 m"
+    assert amount(20.0, "mm") == "20 mm"
+    assert amount(0.001, "m") == "0 m"
+    assert amount(7.96, "m2") == "8 m²"
+    assert amount(7.5, "m2") == "7.5 m²"
+    assert amount(100.0, "") == "100"
+    assert amount(3.048, "m", "us") == "10 ft"
     assert amount(38.1, "mm", "us") == "1.5 in"
     assert amount(9.290304, "m2", "us") == "100 sq ft"
     assert amount(0.5, "share") == "50%"
@@ -16,7 +22,7 @@ def test_amounts_in_both_units():
 
 def test_sentence_names_measured_value_and_limit_and_keeps_braces_of_the_detail():
     text = sentence(REASONS["slope"], 17.94, 15.0, "%", "{limit} {{7*7}}")
-    assert text == "Steep: 17.9% under the garden, the limit is 15.0%. {limit} {{7*7}}"
+    assert text == "Steep: 17.9% under the garden, the limit is 15%. {limit} {{7*7}}"
 
 
 def test_heaviest_first_for_each_lot():

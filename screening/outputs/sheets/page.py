@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Final
 
 from fpdf import FPDF
@@ -47,6 +49,7 @@ class SheetPage:
         self.pdf.set_title(title if covered(title) else "Sheets")
         self.pdf.set_lang("en")
         self.units = units
+        self._style: tuple[float, bool, Colour] | None = None
 
     @property
     def width(self) -> float:
@@ -61,11 +64,14 @@ class SheetPage:
     def new(self) -> None:
         """Start a page."""
         self.pdf.add_page()
+        self._style = None
 
     def style(self, size: float, *, bold: bool = False, colour: Colour = INK) -> None:
         """Set the font for what follows."""
-        self.pdf.set_font("sans", "B" if bold else "", size)
-        self.pdf.set_text_color(*colour)
+        if self._style != (size, bold, colour):
+            self.pdf.set_font("sans", "B" if bold else "", size)
+            self.pdf.set_text_color(*colour)
+            self._style = (size, bold, colour)
 
     def _write(self, x: float, y: float, text: str, size: float) -> None:
         """One line in the style that is set, its top at y; letters are shaped where their script wants it."""
@@ -111,36 +117,44 @@ class SheetPage:
         self._write(x + width - width_mm(value, 7, True), y, value, 7)
         return y + 3.65
 
-    def line(
-        self,
-        points: list[tuple[float, float]],
-        colour: Colour,
-        width: float,
-        dash: float = 0,
-    ) -> None:
-        """Draw a line through points."""
+    @contextmanager
+    def clipped(self, x: float, y: float, width: float, height: float) -> Iterator[None]:
+        """Draw within a frame only; the style set before comes back after it."""
+        style = self._style
+        with self.pdf.rect_clip(x, y, width, height):
+            yield
+        self._style = style
+
+    def _pen(self, colour: Colour, width: float) -> None:
         self.pdf.set_draw_color(*colour)
         self.pdf.set_line_width(width)
-        self.pdf.set_dash_pattern(dash, dash)
-        self.pdf.polyline(points, style="D")
-        self.pdf.set_dash_pattern()
+
+    @contextmanager
+    def _dashed(self, dash: float) -> Iterator[None]:
+        if dash:
+            self.pdf.set_dash_pattern(dash, dash)
+        yield
+        if dash:
+            self.pdf.set_dash_pattern()
+
+    def line(self, points: list[tuple[float, float]], colour: Colour, width: float, dash: float = 0) -> None:
+        """Draw a line through points."""
+        self._pen(colour, width)
+        with self._dashed(dash):
+            if len(points) == 2:
+                self.pdf.line(*points[0], *points[1])
+            else:
+                self.pdf.polyline(points, style="D")
 
     def area(
-        self,
-        points: list[tuple[float, float]],
-        fill: Colour | None,
-        colour: Colour,
-        width: float,
-        dash: float = 0,
+        self, points: list[tuple[float, float]], fill: Colour | None, colour: Colour, width: float, dash: float = 0
     ) -> None:
         """Draw a filled outline."""
-        self.pdf.set_draw_color(*colour)
-        self.pdf.set_line_width(width)
-        self.pdf.set_dash_pattern(dash, dash)
+        self._pen(colour, width)
         if fill is not None:
             self.pdf.set_fill_color(*fill)
-        self.pdf.polygon(points, style="D" if fill is None else "DF")
-        self.pdf.set_dash_pattern()
+        with self._dashed(dash):
+            self.pdf.polygon(points, style="D" if fill is None else "DF")
 
     def blank(self, x: float, y: float, width: float, label: str, share: float = 0.5) -> float:
         """A label with a line to write on; returns the place below."""

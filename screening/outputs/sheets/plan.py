@@ -49,7 +49,7 @@ class Plan:
         xy = np.asarray(points, dtype=np.float64)
         x = self.left + self.width / 2 + (xy[:, 0] - self.x_m) * 1000.0 / self.scale
         y = self.top + self.height / 2 - (xy[:, 1] - self.y_m) * 1000.0 / self.scale
-        return [(round(float(a), 2), round(float(b), 2)) for a, b in zip(x, y, strict=True)]
+        return list(zip(np.round(x, 2).tolist(), np.round(y, 2).tolist(), strict=True))
 
     @property
     def bounds_m(self) -> tuple[float, float, float, float]:

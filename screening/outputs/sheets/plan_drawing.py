@@ -115,7 +115,7 @@ def draw_plan(page: SheetPage, plan: Plan, own: LotSheet, around: Surroundings, 
     heights
         Heights. [m]
     """
-    with page.pdf.rect_clip(plan.left, plan.top, plan.width, plan.height):
+    with page.clipped(plan.left, plan.top, plan.width, plan.height):
         interval_m = _ground(page, plan, heights, around)
         for row in own.rows["roof_pieces"]:
             _area(page, plan, row.geometry, _ROOF, INK, 0.3)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import groupby
 from typing import Any, Final
 from urllib.parse import quote
 
@@ -41,13 +42,12 @@ def _code(page: SheetPage, lot_id: str, x: float, y: float, side: float) -> None
     cell = side / len(matrix)
     page.pdf.set_fill_color(0, 0, 0)
     for row, cells in enumerate(matrix):
-        start = None
-        for column, dark in enumerate([*cells, 0]):
-            if dark and start is None:
-                start = column
-            elif not dark and start is not None:
-                page.pdf.rect(x + start * cell, y + row * cell, (column - start) * cell, cell, style="F")
-                start = None
+        column = 0
+        for dark, run in groupby(cells):
+            length = len(tuple(run))
+            if dark:
+                page.pdf.rect(x + column * cell, y + row * cell, length * cell, cell, style="F")
+            column += length
 
 
 def _head(page: SheetPage, lot: Any, name: str, title: str) -> float:
@@ -164,7 +164,7 @@ def _lower(page: SheetPage, top: float, garden: tuple[Pairs, Pairs] | None) -> N
     y = _pairs(page, second, top, width, "Levels from the overflow lip", sizing)
     y = _pairs(page, second, y, width, "Materials in place, no waste", bill)
     _notes(page, second, y, width, lowest)
-    y = _blanks(page, third, top, width, "Levels read", _measured(page, words.LEVELS), 0.2)
+    y = _blanks(page, third, top, width, words.LEVELS_HEAD, _measured(page, words.LEVELS), 0.2)
     y = page.heading(third, y, width, "Consents, where concerned")
     y = _yes_no(page, third, y, width, words.CONSENTS)
     y = page.blank(third, y, width, words.TICKET, 0.4) + 1.6

@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from typing import Final
 
-__all__ = ["BUILDING", "CALL", "CONSENTS", "FOLLOW_UP", "LEVELS", "NO_PLACE", "SEVERITY_WORDS", "SOIL_TEST"]
+__all__ = [
+    "BUILDING",
+    "CALL",
+    "CONSENTS",
+    "FOLLOW_UP",
+    "LEVELS",
+    "LEVELS_HEAD",
+    "NO_PLACE",
+    "SEVERITY_WORDS",
+    "SOIL_TEST",
+]
 
 CALL: Final = (
     ("owner", "Owns the house"),
@@ -39,10 +49,12 @@ PLAN_KEY: Final = (
 )
 
 LEVELS: Final = (
-    ("at_house", "Line down to the ground, at the downspout"),
-    ("at_spot", "Line down to the ground, at the spot"),
+    ("at_house", "At the downspout"),
+    ("at_spot", "At the spot"),
 )
-"""Readings of a level line: columns of the field file."""
+"""Readings from a level line down to the ground: columns of the field file."""
+
+LEVELS_HEAD: Final = "Levels: line down to ground"
 
 CONSENTS: Final = (
     ("owner", "Owner: place and care"),

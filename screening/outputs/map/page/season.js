@@ -117,7 +117,7 @@ function drawSeason() {
 /** A cell of a CSV file that no spreadsheet runs as a formula. */
 function csvCell(value) {
   let text = value === null || value === undefined ? "" : String(value);
-  if (typeof value !== "number" && /^\s*[=+\-@\t\r\n]/.test(text)) text = `'${text}`;
+  if (typeof value !== "number" && /^'*\s*[=+\-@\t\r\n]/.test(text)) text = `'${text}`;
   return /[",\r\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
 }
 

@@ -9,6 +9,7 @@ const US_UNITS = {
   "um/s": ["in/h", 25.4 / 3.6],
 };
 const METRIC_UNITS = {"m2": "m²", "m3": "m³", "um/s": "mm/h"};
+const SENTENCE_UNITS = {"m2": "m²", "m3": "m³"};
 const DECIMALS = {
   "m": 2, "m2": 1, "m²": 1, "mm": 0, "mm/h": 1, "%": 1, "h": 0, "m3": 1, "m³": 1, "ft": 1, "sq ft": 0, "in": 1, "in/h": 2, "gal": 0,
 };
@@ -61,9 +62,9 @@ function amountInSentence(value, unit) {
     shown = US_UNITS[unit][0];
     number = value / US_UNITS[unit][1];
   }
-  const text = fixed(number, DECIMALS[shown] || 0);
+  const text = fixed(number, DECIMALS[shown] || 0).replace(/\.0+$/, "");
   if (shown === "%") return `${text}%`;
-  return `${text} ${shown}`.trim();
+  return `${text} ${SENTENCE_UNITS[shown] || shown}`.trim();
 }
 
 const COMPASS = ["north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"];
