@@ -43,15 +43,17 @@ def _fields(table: str) -> dict[str, Field]:
 
 def _write_column(sheet: Any, place: int, values: Any, number_format: Any) -> None:
     """One column under its head; text as text whatever it begins with, missing left empty."""
-    for row, value in enumerate(values, start=1):
-        if value is None or pd.isna(value):
-            continue
-        if isinstance(value, bool | np.bool_):
-            sheet.write_string(row, place, "yes" if value else "no")
-        elif isinstance(value, int | float | np.number):
-            sheet.write_number(row, place, float(value), number_format)
-        else:
-            sheet.write_string(row, place, str(value))
+    column = pd.Series(values)
+    there = np.flatnonzero(column.notna().to_numpy(dtype=bool))
+    known = column.iloc[there].tolist()
+    if pd.api.types.is_bool_dtype(column.dtype):
+        known = ["yes" if value else "no" for value in known]
+    elif pd.api.types.is_numeric_dtype(column.dtype):
+        for row, value in zip((there + 1).tolist(), known, strict=True):
+            sheet.write_number(row, place, value, number_format)
+        return
+    for row, value in zip((there + 1).tolist(), known, strict=True):
+        sheet.write_string(row, place, str(value))
 
 
 def _write_sheet(book: Any, name: str, rows: pd.DataFrame, fields: dict[str, Field], units: Units) -> None:
