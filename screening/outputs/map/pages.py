@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from screening.fields import TABLES, Field
 from screening.outputs.map.contents import page_texts, table_columns
+from screening.outputs.map.live import live_tables
 from screening.outputs.map.pack import Pack
 from screening.outputs.map.relief import hillshade_picture, slope_breaks
 from screening.outputs.map.shapes import COARSE, pack_shapes
@@ -34,8 +35,15 @@ _AROUND_M: Final = 60.0
 _INDEX_COLUMNS: Final = (
     "lot_id", "street", "address", "zone", "rank", "rank_group", "score", "verdict", "next_step", "deciding_limit",
     "near_pass", "value_water_kept", "value_soil", "value_lead", "value_slope", "value_room", "value_side", "hsg",
-    "chance_feasible", "storm_kept_m3",
+    "chance_feasible", "storm_runoff_m3", "storm_captured_m3", "storm_kept_m3", "contact_status", "own_rules",
 )  # fmt: skip
+_INDEX_CANDIDATES: Final = (
+    "lot_id", "candidate", "aspect", "room_m2", "ponding_area_m2", "footprint_m2", "draining_area_m2",
+    "capture_depth_mm", "capture_most_mm", "run_m", "fall_m", "fall_needed_m", "fall_margin_m", "fall_error_m", "lip_m",
+    "lip_low_m", "ground_m", "drop_m", "slope_pct", "kept_share", "kept_of_lot_share", "side", "ksat_um_s",
+    "water_table_m", "bedrock_m",
+)  # fmt: skip
+"""What the index needs of the candidates to judge lots anew."""
 _PAGE: Final = Field("page", "integer", "", 0, "outputs", "The page that tells everything of the lot.")
 
 
@@ -134,6 +142,10 @@ def index_page(result: Screening, parts: NDArray[np.int64], units: Units, *, add
     streets = result.tables["streets"]
     tables["streets"] = table_columns(pack, streets, TABLES["streets"], ids, "streets")
     tables["streets"]["shapes"] = pack_shapes(pack, streets.geometry.array, result.crs, COARSE)
+    fields = tuple(field for field in TABLES["candidates"] if field.name in _INDEX_CANDIDATES)
+    tables["candidates"] = table_columns(pack, result.tables["candidates"], fields, ids, "candidates")
+    for name, (table, own) in live_tables(result, sentences=False).items():
+        tables[name] = table_columns(pack, table, own, ids, name)
     meta = page_texts(result) | {
         "reasons": {}, "severities": [], "tables": tables, "sections": pack.directory(), "units": units,
         "slope_breaks": list(slope_breaks(result.rules)), "pages": int(parts.max()) + 1,

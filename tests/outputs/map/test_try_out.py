@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 
 from screening.inputs.rules_file import read_rules
-from screening.outputs import write_outputs
+from screening.outputs.map import write_maps
 from screening.ranking.changed_rules import changed, rejudged
 from screening.ranking.criteria import CRITERIA
 from screening.ranking.sentences import lot_reasons
@@ -44,7 +44,7 @@ def varied():
 
 @pytest.fixture(scope="module")
 def varied_map(varied, tmp_path_factory):
-    return write_outputs(varied, tmp_path_factory.mktemp("varied"))["map"]
+    return write_maps(varied, tmp_path_factory.mktemp("varied") / "map.html")["map"]
 
 
 @pytest.fixture
@@ -86,23 +86,40 @@ def test_fifty_random_settings_judge_every_lot_as_python_does(opened, varied) ->
     for _ in range(50):
         wanted, rules = setting(rng, varied.rules)
         page.evaluate(SET_RULES, wanted)
-        got = pd.read_csv(saved(page, "#list-save"), dtype={"lot_id": "str", "rank_group": "str"})
         tables = rejudged(varied.tables, varied.rules, rules, varied.own_rules)
-        lots = tables["lots"]
-        told = lots.assign(first_visit=visits_of(lots, rules))
-        for name in got.columns:
-            column = told[name]
-            if column.dtype in ("boolean", "bool"):
-                column = column.astype("boolean").map({True: "yes", False: "no"})
-            left, right = got[name].astype(object), column.astype(object)
-            same = [(pd.isna(a) and pd.isna(b)) or a == b for a, b in zip(left, right, strict=True)]
-            assert all(same), (wanted, name, told["lot_id"][~np.array(same)].tolist()[:5])
+        _same_lots(page, tables["lots"], rules, wanted)
         _same_streets(page, tables, rules)
-        verdicts |= set(lots["verdict"])
+        verdicts |= set(tables["lots"]["verdict"])
         spots += int((tables["candidates"]["chosen"] != varied.tables["candidates"]["chosen"]).sum())
     assert verdicts == {"approach", "test soil first", "look closer", "ruled out"}
     assert spots > 500
     assert opened.complaints == []
+
+
+def test_the_index_of_a_large_area_judges_as_python_does(new_page, varied, tmp_path) -> None:
+    index = new_page().open(write_maps(varied, tmp_path / "map.html", most=40)["map"])
+    index.page.locator("#tab-weights").click()
+    rng = np.random.default_rng(5)
+    for _ in range(8):
+        wanted, rules = setting(rng, varied.rules)
+        index.page.evaluate(SET_RULES, wanted)
+        tables = rejudged(varied.tables, varied.rules, rules, varied.own_rules)
+        _same_lots(index.page, tables["lots"], rules, wanted)
+        _same_streets(index.page, tables, rules)
+    assert index.complaints == []
+
+
+def _same_lots(page, lots, rules, wanted) -> None:
+    got = pd.read_csv(saved(page, "#list-save"), dtype={"lot_id": "str", "rank_group": "str"})
+    told = lots.assign(first_visit=visits_of(lots, rules))
+    assert len(got.columns) > 15
+    for name in got.columns:
+        column = told[name]
+        if column.dtype in ("boolean", "bool"):
+            column = column.astype("boolean").map({True: "yes", False: "no"})
+        pairs = zip(got[name].astype(object), column.astype(object), strict=True)
+        same = [(pd.isna(a) and pd.isna(b)) or a == b for a, b in pairs]
+        assert all(same), (wanted, name, told["lot_id"][~np.array(same)].tolist()[:5])
 
 
 def _same_streets(page, tables, rules) -> None:

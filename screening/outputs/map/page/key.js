@@ -11,7 +11,7 @@ function makeMapTools() {
   }}}, Object.entries(COLOUR_CHOICES).map(([value, name]) => make("option", {value}, name)));
   fill(find("map-tools"),
     make("label", {for: "colour-by"}, "Colour lots by"), picker,
-    make("button", {type: "button", on: {click: showWhole}}, "Whole area"));
+    make("button", {type: "button", id: "whole-area", on: {click: showWhole}}, "Whole area"));
   when("colours units weights", drawLegend);
   let wide = find("map-part").clientWidth > 600;
   new ResizeObserver(() => {
@@ -64,7 +64,7 @@ function drawLegend() {
 const SLOPE_LAYER = {id: "slope", name: "Slope", on: false};
 
 function makeLayerPanel() {
-  const rows = LAYERS.filter((layer) => !layer.fixed && tables[layer.table]?.rows).slice().reverse();
+  const rows = LAYERS.filter((layer) => !layer.fixed && tables[layer.table]?.shapes && tables[layer.table].rows).slice().reverse();
   const slopeText = `Slope of the ground in classes that begin at ${data.slope_breaks.map((edge) => `${edge}%`).join(", ")}: from the second one looks closer, from the third a garden is ruled out.`;
   return [
     make("p", {class: "lead-in"}, "Small things are drawn from closer up; those of the chosen lot always."),

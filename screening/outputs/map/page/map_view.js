@@ -54,7 +54,7 @@ function thingAt(latlng) {
   const [x, y, reach] = worldAt(latlng, 7);
   const zoom = map.getZoom();
   for (const {table, layer, words} of THINGS) {
-    if (!tables[table] || !chosen.layers[layer] || zoom < LAYERS.find((l) => l.id === layer).from) continue;
+    if (!tables[table]?.shapes || !chosen.layers[layer] || zoom < LAYERS.find((l) => l.id === layer).from) continue;
     const f = indexOf(table).at(x, y, reach);
     if (f >= 0) {
       const text = words(tables[table].columns, f);

@@ -72,7 +72,7 @@ async function start() {
   tables = readTables(data, await unzip(bytesOf(find("numbers").textContent)));
   lotCount = tables.lots.rows;
   for (const name of ["reasons", "roof_pieces", "roof_shares", "downspouts", "open_ground", "taken", "candidates", "kept_reasons", "leads", "overflow_paths", "soil_lots"]) {
-    byLot[name] = rowsByLot(tables[name], lotCount);
+    byLot[name] = data.pages ? null : rowsByLot(tables[name], lotCount);
   }
   for (const filter of FILTERS) chosen.filter[filter.key] = "";
   visited = firstVisits();

@@ -54,7 +54,7 @@ function spotValue(name, lot) {
   if (i < 0) return undefined;
   const out = judged.standing.weight[i] === RULES_OUT;
   const c = tables.candidates.columns;
-  if (name === "hsg_source") {
+  if (name === "hsg_source" && c.hsg_source) {
     const first = rowsOf("soil_lots", lot)[0];
     return out ? (first === undefined ? null : tables.soil_lots.columns.source[first]) : c.hsg_source[i];
   }
@@ -62,6 +62,7 @@ function spotValue(name, lot) {
   if (!(name in FROM_SPOT)) return undefined;
   if (out) return null;
   const [column, steps] = FROM_SPOT[name];
+  if (!(column in judged.gardens) && !c[column]) return undefined;
   const value = column in judged.gardens ? judged.gardens[column][i] : c[column][i];
   return steps && value !== null ? rounded(value, steps) : value;
 }
