@@ -23,8 +23,8 @@ from screening.pipeline import run_area  # noqa: E402
 from tests.outputs.browser import ARGUMENTS, Watched, chromium  # noqa: E402
 
 GUIDE = ROOT / "screening" / "guide"
-COLOURS = 64
-SIZE = {"width": 1180, "height": 720}
+COLOURS = 144
+SIZE = {"width": 1080, "height": 640}
 
 
 def keep(page: Any, name: str) -> None:
