@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from typing import Any
 
@@ -40,6 +40,11 @@ class Clock:
         start = time.perf_counter()
         yield
         self._add(self.wall_s, name, time.perf_counter() - start)
+
+    def add(self, processor_s: Mapping[str, float]) -> None:
+        """Add processor seconds by stage that were measured elsewhere."""
+        for name, seconds in processor_s.items():
+            self._add(self.processor_s, name, seconds)
 
     def _add(self, seconds_by_stage: dict[str, float], name: str, seconds: float) -> None:
         with self._lock:

@@ -120,6 +120,7 @@ def screen(
     threads: int = 2,
     progress: Progress | None = None,
     clock: Clock | None = None,
+    client: Any | None = None,
 ) -> Screening:
     """Screen an area: every lot of it with its verdict, reasons, score and rank.
 
@@ -137,6 +138,8 @@ def screen(
         Told of each stage.
     clock
         Adds up where the time goes.
+    client
+        A ``distributed.Client`` (see ``blocks.on_dask.dask_client``) whose workers take the blocks; None for threads.
 
     Returns
     -------
@@ -152,7 +155,14 @@ def screen(
     progress.stage(STAGES[2], 3, len(STAGES))
     with clock.wall("lots"):
         joined = all_blocks(
-            area, rasters, context, lots_per_block=lots_per_block, threads=threads, told=progress.step, clock=clock
+            area,
+            rasters,
+            context,
+            lots_per_block=lots_per_block,
+            threads=threads,
+            told=progress.step,
+            clock=clock,
+            client=client,
         )
     progress.stage(STAGES[3], 4, len(STAGES))
     inlets = area.layers.get("inlets")
@@ -204,6 +214,7 @@ def run_area(
     public: bool = False,
     extras: Extras | None = None,
     threads: int = 2,
+    client: Any | None = None,
 ) -> tuple[Screening, dict[str, Path]]:
     """Screen the area told by an area file and write every output.
 
@@ -221,8 +232,9 @@ def run_area(
         Write ``map_public.html`` too: streets and totals, nothing of single lots.
     extras
         Sheets, GeoParquet, database.
-    threads
-        Threads for terrain, and blocks worked on at a time; never changes the answer.
+    threads, client
+        Threads for terrain, and blocks worked on at a time; a ``distributed.Client`` whose workers take the blocks.
+        Neither changes the answer.
 
     Returns
     -------
@@ -245,7 +257,8 @@ def run_area(
         read = read_area(path)
     if extras.sheets_for:
         check_lots(read.area.layers["lots"]["lot_id"], extras.sheets_for)
-    result = screen(read.area, read.rules, own_rules=read.own_rules, threads=threads, progress=progress, clock=clock)
+    how: dict[str, Any] = {"threads": threads, "progress": progress, "clock": clock, "client": client}
+    result = screen(read.area, read.rules, own_rules=read.own_rules, **how)
     progress.stage(STAGES[4], 5, len(STAGES))
     with clock.stage("writing"):
         paths = write_outputs(result, out, units=units, addresses=addresses, public=public, extras=extras)

@@ -1,14 +1,16 @@
-"""All blocks of an area: cut, worked on by some threads, joined."""
+"""All blocks of an area: cut, worked on by some threads or by a cluster, joined."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from screening.area import Area, AreaContext, Tables
 from screening.blocks.in_threads import in_order
+from screening.blocks.on_dask import on_dask
 from screening.blocks.split import LOTS_PER_BLOCK, cutter, groups
 from screening.blocks.stages import join_tables, run_block
 from screening.clock import Clock
@@ -26,6 +28,7 @@ def all_blocks(
     threads: int = 1,
     told: Callable[[int, int], None] | None = None,
     clock: Clock | None = None,
+    client: Any | None = None,
 ) -> Tables:
     """Take every lot of an area from its roofs to its row.
 
@@ -39,6 +42,8 @@ def all_blocks(
         Called with the lots done so far and all lots, after each block.
     clock
         Adds up where the time goes.
+    client
+        A ``distributed.Client`` whose workers take the blocks instead of threads; it does not change the answer.
 
     Returns
     -------
@@ -54,8 +59,12 @@ def all_blocks(
             block = cut(some)
         return run_block(block, context, clock)
 
+    if client is None:
+        found = in_order(work, positions, threads)
+    else:
+        found = on_dask(client, map(cut, positions), context, clock)
     parts, done, total = [], 0, len(area.layers["lots"])
-    for some, part in zip(positions, in_order(work, positions, threads), strict=True):
+    for some, part in zip(positions, found, strict=True):
         parts.append(part)
         done += len(some)
         if told is not None:

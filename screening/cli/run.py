@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -30,6 +31,9 @@ __all__ = ["run"]
 @click.option("--sheet", "sheets_for", multiple=True, metavar="LOT", help="A sheet for this lot, whatever its verdict.")
 @click.option("--geoparquet", is_flag=True, help="Write every table as GeoParquet too.")
 @click.option("--database", metavar="SCHEMA", help="Write every table to this schema of the database PGHOST .. name.")
+@click.option(
+    "--dask", metavar="WHERE", help="Share the lots among Dask workers: a scheduler's address, or how many to start."
+)
 @click.option("--quiet", "-q", is_flag=True, help="No progress.")
 def run(
     area: Path,
@@ -39,21 +43,23 @@ def run(
     units: Units,
     no_addresses: bool,
     public_map: bool,
+    dask: str | None,
     quiet: bool,
     **more: Any,
 ) -> None:
     """Screen the area told by AREA (a TOML file) and write the map and tables.
 
     Writes map.html, lots.gpkg, approach.csv, ruled_out.csv, streets.csv, terrain/*.tif, run.json, timings.json and
-    columns.csv. Prints where the map is and the first lots. Sheets are for the first
-    visits unless --sheets-first, --sheets-picked or --sheet say otherwise.
+    columns.csv. Prints where the map is and the first lots. Sheets are for the first visits unless --sheets-first,
+    --sheets-picked or --sheet say otherwise.
     """
+    from screening.blocks.on_dask import dask_client
     from screening.cli.report import print_result
     from screening.outputs.extras import Extras
     from screening.pipeline import run_area
     from screening.progress import progress_for
 
-    with progress_for(quiet=quiet) as progress:
+    with progress_for(quiet=quiet) as progress, dask_client(dask) if dask else nullcontext() as client:
         result, paths = run_area(
             area,
             out,
@@ -63,5 +69,6 @@ def run(
             addresses=not no_addresses,
             public=public_map,
             extras=Extras(**more),
+            client=client,
         )
     print_result(result, paths, first)
