@@ -130,14 +130,10 @@ def screen(
         The area, as ``read_area`` or ``area_from_layers`` makes it.
     rules, own_rules
         The programme's rules, the defaults when None; those of single lots that differ from them, by lot id.
-    lots_per_block
-        Lots that are worked on at a time; bounds memory, never changes the answer.
-    threads
-        Threads for terrain, and blocks worked on at a time; never changes the answer.
-    progress
-        Told of each stage.
-    clock
-        Adds up where the time goes.
+    lots_per_block, threads
+        Lots in a block at most; threads for terrain, and blocks worked on at a time. Neither changes the answer.
+    progress, clock
+        Told of each stage; adds up where the time goes.
     client
         A ``distributed.Client`` (see ``blocks.on_dask.dask_client``) whose workers take the blocks; None for threads.
 
