@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from screening.outputs.chart import write_street_chart
@@ -70,7 +71,8 @@ def write_outputs(
     """
     out_dir, extras = Path(out_dir), extras or Extras()
     result = result if addresses else without_addresses(result)
-    with written_aside(out_dir, _EARLIER) as aside:
+    with written_aside(out_dir, _EARLIER) as aside, ThreadPoolExecutor(1) as beside:
+        terrain = beside.submit(write_terrain, result, aside / "terrain")
         paths = write_maps(result, aside / "map.html", units, addresses=addresses)
         if public:
             paths["map_public"] = write_public_map(result, aside / "map_public.html", units)
@@ -80,7 +82,7 @@ def write_outputs(
         paths["workbook"] = write_workbook(result, aside / "approach.xlsx", units)
         paths["chart"] = write_street_chart(result, aside / "streets.png", units)
         paths["overview"] = write_overview(result, aside / "overview.png")
-        paths |= write_terrain(result, aside / "terrain")
+        paths |= terrain.result()
         paths["run"] = write_record(result, aside / "run.json")
     return {name: out_dir / path.relative_to(aside) for name, path in paths.items()}
 
