@@ -26,8 +26,8 @@ class RoofKinds:
     ----------
     kind
         hip, gable, flat or one slope for each roof, shape (R,).
-    measured
-        Whether a surface raster told it, shape (R,).
+    measured, asked
+        Whether a surface raster told it; whether one was asked and may not have told, shape (R,).
     feet, part_of
         Footprints of the roofs in use, and the row number of the roof that each is part of, rising.
     gable
@@ -36,6 +36,7 @@ class RoofKinds:
 
     kind: NDArray[Any]
     measured: NDArray[np.bool_]
+    asked: NDArray[np.bool_]
     feet: Footprints
     part_of: NDArray[np.int64]
     gable: NDArray[np.bool_]
@@ -64,13 +65,17 @@ def find_kinds(roofs: gpd.GeoDataFrame, rules: Rules, surface: Surface | None, u
     parts, index = shapely.get_parts(shapes[used], return_index=True)
     feet, part_of = Footprints.from_polygons(parts), np.asarray(used[index], np.int64)
     sides = roof_sides(feet)
-    measured, still = np.zeros(len(roofs), dtype=bool), np.zeros(len(feet.xy_m), dtype=bool)
+    measured, asked = np.zeros(len(roofs), dtype=bool), np.zeros(len(roofs), dtype=bool)
+    still = np.zeros(len(feet.xy_m), dtype=bool)
     if surface is not None:
         alone = np.bincount(part_of, minlength=len(roofs))[part_of] == 1
         falls = measure_falls(surface, parts)
         shown, still = measure_kinds(feet, sides, falls, surface, alone & ~known[part_of])
+        asked[part_of] = ~known[part_of]
         told = np.array([name is not None for name in shown], dtype=bool)
         measured[part_of[told]] = True
         kind[part_of[told]] = shown[told]
     by_rule = ~measured[part_of] & (kind[part_of] == "gable")
-    return RoofKinds(kind, measured, feet, part_of, still | (gable_edges(feet, sides) & by_rule[feet.piece_of_edge]))
+    return RoofKinds(
+        kind, measured, asked, feet, part_of, still | (gable_edges(feet, sides) & by_rule[feet.piece_of_edge])
+    )

@@ -139,6 +139,9 @@ def _methods(pieces: gpd.GeoDataFrame, planes: RoofPlanes, kinds: RoofKinds) -> 
     shared = pieces["shared"].to_numpy(dtype=bool)
     method = np.full(len(pieces), None, dtype=object)
     method[shared] = np.array(METHODS, dtype=object)[planes.method]
-    measured = shared & kinds.measured[pieces["roof"].to_numpy(dtype=int)]
+    roof = pieces["roof"].to_numpy(dtype=int)
+    measured = shared & kinds.measured[roof]
     method[measured] = method[measured] + ", roof kind measured"
+    silent = shared & kinds.asked[roof] & ~kinds.measured[roof]
+    method[silent] = method[silent] + ", the surface shows no kind"
     return method

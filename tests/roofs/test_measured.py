@@ -128,3 +128,5 @@ def test_the_surface_speaks_where_the_roof_does_not(share):
         box(0, 0, 30, 40), roof_table(box(2, 2, 4, 8.5)), surface=surface, roof_kind="flat", outbuilding_most_m2=5
     )
     assert list(unseen.pieces["roof_kind"]) == ["flat"]
+    assert list(unseen.pieces["method"]) == ["skeleton, the surface shows no kind"]
+    assert list(share(box(0, 0, 30, 40), roof_table(HOUSE)).pieces["method"]) == ["skeleton"]
