@@ -153,7 +153,7 @@ def test_wetter_and_drier_ground_beforehand():
 
 
 def test_the_runoff_behind_a_peak():
-    """TR-55 (1986), example 4-1: 6 in on CN 75 leave 3.28 in of runoff, Ia / P 0.111; 270 csm/in on 0.39 mi2: 345 cfs."""
+    """TR-55 (1986), example 4-1: 6 in on CN 75 leave 3.28 in, Ia / P 0.111; 270 csm/in on 0.39 mi2 make 345 cfs."""
     depth = runoff_in(6.0, 75.0)
     assert depth == pytest.approx(3.28, abs=0.005)
     assert initial_abstraction_mm(75.0) / (6.0 * INCH_MM) == pytest.approx(0.111, abs=0.0005)
