@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from scipy import ndimage
 
 from screening.area import AreaContext, Block
-from screening.grid import NODATA
+from screening.grid import NODATA, WALL
 from screening.rules import Rules
 from screening.siting.lot_cells import lot_numbers
 from screening.siting.outlines import outlines
@@ -32,9 +32,9 @@ _TILE: Final = 32
 
 
 def steep_ground(block: Block, context: AreaContext) -> gpd.GeoDataFrame:
-    """Patches of ground steeper than the rule, larger than a mere bank."""
+    """Patches of ground steeper than the rule, larger than a mere bank; what lies under a roof is not ground."""
     rules = context.rules
-    steep = block.rasters["slope_pct"] > rules.steep_ground_pct
+    steep = (block.rasters["slope_pct"] > rules.steep_ground_pct) & (block.rasters["state"] != WALL)
     labels, count = ndimage.label(steep)
     if count == 0:
         return no_rows(context)

@@ -2,9 +2,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy import ndimage
 from shapely import box
 
-from screening.grid import NODATA
+from screening.grid import NODATA, WALL
 from screening.rules import Rules
 from screening.siting import setback_ground as ground
 from tests.siting.lots import make_block, standard_lot
@@ -19,12 +20,24 @@ def with_raster(name, values, **arguments):
 def test_steep_ground_counts_when_larger_than_a_bank(rows, columns, counts):
     def steep(slope):
         slope = slope.copy()
-        slope[30 : 30 + rows, 25 : 25 + columns] = 25.0
+        slope[27 : 27 + rows, 25 : 25 + columns] = 25.0
         return slope
 
     found = ground.steep_ground(*with_raster("slope_pct", steep))
     assert found["clearance_m"].unique().tolist() == ([15.0] if counts else [])
     assert found.geometry.area.sum() == pytest.approx(rows * columns if counts else 0)
+
+
+def test_a_pit_under_a_roof_is_no_steep_ground():
+    """Bare-earth rasters guess the ground under houses; what lies beside the walls is a strip of 46 m2."""
+    block, context = make_block(**standard_lot())
+    roof = block.rasters["state"] == WALL
+    assert roof.sum() == 120
+    slope = np.where(ndimage.binary_dilation(roof), 40.0, 3.0)
+    pitted = replace(block, rasters={**block.rasters, "slope_pct": slope})
+    assert len(ground.steep_ground(pitted, context)) == 0
+    bare = replace(pitted, rasters={**pitted.rasters, "state": np.zeros_like(block.rasters["state"])})
+    assert ground.steep_ground(bare, context).geometry.area.sum() == pytest.approx(164.0)
 
 
 def test_a_wet_hollow_takes_its_cells_and_not_its_rim():
