@@ -14,6 +14,10 @@ __all__ = ["exact_room", "near_segments", "point_gap", "segment_gap"]
 
 SHORTEST_M = 1e-9
 """Shorter segments are points."""
+HALVED_TO_M2 = 0.005
+"""Exactness of a room."""
+SURELY_M = 1e-9
+"""Above what rounding does to a distance."""
 
 
 @compiled
@@ -77,7 +81,7 @@ def segment_gap(u0: float, v0: float, u1: float, v1: float, a: float, b: float) 
 
 @compiled
 def near_segments(
-    x: float, y: float, reach: float, least_keep: float, segs: Any, first: int, last: int, near: Any, distance: Any
+    x: float, y: float, reach: float, least_keep: float, segs: Any, first: int, last: int, near: Any, away: Any
 ) -> int:
     """Collect the segments that a footprint centred here might come too near to; count them, -1 when none fits.
 
@@ -89,8 +93,9 @@ def near_segments(
         Longest half axis and ring; half the least width and ring. [m]
     segs, first, last
         Records ``x0, y0, x1, y1, clearance``, and which count.
-    near, distance
-        Their numbers, and their distance from the centre; written in place.
+    near, away
+        Their numbers; their distance from the centre and the direction of their nearest point, shape (n, 3); written in
+        place.
     """
     count = 0
     for i in range(first, last):
@@ -109,11 +114,64 @@ def near_segments(
         if away2 >= (keep + reach) * (keep + reach):
             continue
         if away2 < (keep + least_keep) * (keep + least_keep):
-            return -1
+            count = -1
+            break
+        distance = math.sqrt(away2)
         near[count] = i
-        distance[count] = math.sqrt(away2)
+        away[count, 0] = distance
+        away[count, 1] = px / distance
+        away[count, 2] = py / distance
         count += 1
     return count
+
+
+@compiled
+def _largest(u0: float, v0: float, u1: float, v1: float, aspect: float, least: float, most: float, keep: float) -> float:
+    """Largest ponding area that keeps its distance from a segment, by halving; ``least`` keeps it, ``most`` does not.
+
+    The gap falls almost evenly with the half axis, so a few steps of false position close in on the area first, and
+    halving measures again only between them.
+    """
+    fits = least
+    fails = most
+    root_fits = math.sqrt(fits)
+    root_fails = math.sqrt(fails)
+    spare = -1.0
+    short = -1.0
+    for step in range(5):
+        middle = fails if step == 0 else fits
+        if step > 1:
+            root = root_fits + (root_fails - root_fits) * spare / (spare + short)
+            # from the second try on a little aside, to have it between the two
+            root += (0.0 if step == 2 else (1e-4 if spare < short else -1e-4)) * root
+            middle = min(max(root * root, fits), fails)
+        a = math.sqrt(middle * aspect / math.pi)
+        gap = segment_gap(u0, v0, u1, v1, a, a / aspect) - keep
+        if gap >= 0.0:
+            fits = middle
+            root_fits = math.sqrt(middle)
+            spare = gap
+        else:
+            fails = middle
+            root_fails = math.sqrt(middle)
+            short = -gap
+        if step > 0 and (spare < 0.0 or fails - fits < HALVED_TO_M2):
+            break
+    low = least
+    high = most
+    while high - low > HALVED_TO_M2:
+        middle = 0.5 * (low + high)
+        if middle > fits and middle < fails:
+            a = math.sqrt(middle * aspect / math.pi)
+            if segment_gap(u0, v0, u1, v1, a, a / aspect) >= keep:
+                fits = middle
+            else:
+                fails = middle
+        if middle <= fits:
+            low = middle
+        else:
+            high = middle
+    return low if spare >= 0.0 else 0.0
 
 
 @compiled
@@ -128,7 +186,7 @@ def exact_room(
     ring: float,
     segs: Any,
     near: Any,
-    distance: Any,
+    away: Any,
     count: int,
 ) -> float:
     """Largest ponding area up to ``most`` whose footprint keeps its distance from every segment; 0 below ``least``.
@@ -141,7 +199,7 @@ def exact_room(
         Ponding areas. [m2]
     ring
         Width of the berm ring. [m]
-    segs, near, distance, count
+    segs, near, away, count
         Records ``x0, y0, x1, y1, clearance``; which of them are near, as ``near_segments`` collects them.
     """
     room = most
@@ -149,7 +207,11 @@ def exact_room(
         i = near[k]
         keep = ring + segs[i].clearance
         a = math.sqrt(room * aspect / math.pi)
-        if distance[k] >= a + keep:
+        # no point of the segment lies nearer, along the way to its nearest point, than that one
+        nu = away[k, 1] * cos + away[k, 2] * sin
+        nv = away[k, 2] * cos - away[k, 1] * sin
+        b = a / aspect
+        if away[k, 0] - math.sqrt(a * nu * a * nu + b * nv * b * nv) >= keep + SURELY_M:
             continue
         px = segs[i].x0 - x
         py = segs[i].y0 - y
@@ -159,19 +221,9 @@ def exact_room(
         v0 = py * cos - px * sin
         u1 = qx * cos + qy * sin
         v1 = qy * cos - qx * sin
-        if segment_gap(u0, v0, u1, v1, a, a / aspect) >= keep:
+        if segment_gap(u0, v0, u1, v1, a, b) >= keep:
             continue
-        a = math.sqrt(least * aspect / math.pi)
-        if segment_gap(u0, v0, u1, v1, a, a / aspect) < keep:
-            return 0.0
-        low = least
-        high = room
-        while high - low > 0.005:
-            middle = 0.5 * (low + high)
-            a = math.sqrt(middle * aspect / math.pi)
-            if segment_gap(u0, v0, u1, v1, a, a / aspect) >= keep:
-                low = middle
-            else:
-                high = middle
-        room = low
+        room = _largest(u0, v0, u1, v1, aspect, least, room, keep)
+        if room < least:
+            break
     return room

@@ -61,14 +61,12 @@ def lead_way(
         records ``x0, y0, x1, y1, kind, roof``: walls, lot lines (passed in the lead's first metre only, for roofs that
         reach over them), mains and easements, paving.
     """
-    run = math.hypot(x1 - x0, y1 - y0)
-    if run == 0.0:
-        return start_mode + 4 * start_consent
-    mode = start_mode
-    consent = start_consent
     dx = x1 - x0
     dy = y1 - y0
-    late = min(OWN_START_M / run, 1.0)
+    run = math.hypot(dx, dy)
+    mode = start_mode
+    consent = start_consent
+    late = OWN_START_M / run if run > OWN_START_M else 1.0
     sx = x0 + late * dx
     sy = y0 + late * dy
     low_x = min(x0, x1) - own_wall
@@ -99,7 +97,8 @@ def lead_way(
                 crosses = s * run > TOUCH_M
         if crosses:
             if kind == WALL or kind == LOT_LINE:
-                return BARRED
+                mode = BARRED
+                break
             if kind == CONSENT:
                 consent = 1
             elif kind == SHALLOW_PAVING:
@@ -112,8 +111,9 @@ def lead_way(
                 min(_point_distance2(px, py, sx, sy, x1, y1), _point_distance2(qx, qy, sx, sy, x1, y1)),
             )
             if near < own_wall * own_wall:
-                return BARRED
-    return mode + 4 * consent
+                mode = BARRED
+                break
+    return BARRED if mode == BARRED else mode + 4 * consent
 
 
 @compiled

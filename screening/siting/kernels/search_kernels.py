@@ -16,6 +16,7 @@ import numpy as np
 from screening.jit import compiled
 from screening.siting.kernels.centre_kernels import MOST_LEADS, centre_garden
 from screening.siting.kernels.garden_kernels import FAILS, NO_KEY
+from screening.siting.kernels.streamline_kernels import garden_overflow
 from screening.siting.kernels.window_kernels import fill_level, lot_window
 
 __all__ = ["DETAILS", "search_lots"]
@@ -27,7 +28,8 @@ their centres; water, mean run and slope, as they are compared; downspouts led (
 PASSED = FAILS << 39
 """Keys below it pass."""
 
-ROUGH, EXACT, USED = 0, 1, 2
+ROUGH, EXACT, JUDGED, USED = 0, 1, 2, 3
+"""Room from mask cells; room from segments; that, and where the overflow goes is known; done with."""
 
 
 @compiled
@@ -160,6 +162,10 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
     p = world.limits
     place = np.zeros(5, dtype=np.int64)
     chosen = np.zeros(kept.shape[1], dtype=np.int64)
+    span = np.zeros(4, dtype=np.int64)
+    keys = np.empty(512, dtype=np.int64)
+    state = np.empty(512, dtype=np.int8)
+    records = np.empty((512, DETAILS + 2))
     for lot in range(first_lot, last_lot):
         for i in range(kept.shape[1]):
             kept[lot, i, 0] = math.nan
@@ -170,10 +176,10 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
         level = np.empty(place[4] * (place[1] - place[0] + 2 * p.template_reach), dtype=np.uint8)
         tried[lot, 0] = fill_level(lot, place, world, level)
         near = np.empty(world.lots[lot + 1].first_seg - world.lots[lot].first_seg, dtype=np.int64)
-        distance = np.empty(near.shape[0])
-        keys = np.empty(512, dtype=np.int64)
-        state = np.empty(512, dtype=np.int8)
-        records = np.empty((512, DETAILS + 2))
+        distance = np.empty((near.shape[0], 3))
+        for i in range(2):
+            span[i] = world.lots[lot + i].first_spout
+            span[2 + i] = world.lots[lot + i].first_bar
         # plain literals would make the compiler compile what they are passed to twice
         count: int = np.int64(0)  # type: ignore[assignment]
         taken: int = np.int64(0)  # type: ignore[assignment]
@@ -199,14 +205,14 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
                 far = p.alternate_distance if wide else 0.0
                 second = p.gardens == 2 and taken == p.alternates + 1 and not tried_second
                 at = _best(keys, state, count, records, bound, chosen, taken, far, second)
-                if second and (at < 0 or state[at] == EXACT):
+                if second and (at < 0 or state[at] == JUDGED):
                     tried_second = True
                 if second and at < 0:
                     continue
                 if at >= 0 and not second and taken > p.alternates and _dominated(records[at], records, chosen, taken):
                     state[at] = USED
                     continue
-                if at < 0 or state[at] == EXACT:
+                if at < 0 or state[at] == JUDGED:
                     if taken == 0 and fine == 0 and (at < 0 or keys[at] >= PASSED or records[at, 7] == 0.0):
                         fine = np.int64(1)  # type: ignore[assignment]
                         scanning = tried[lot, 0] > 0
@@ -235,10 +241,21 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
                 exact = np.int64(1)  # type: ignore[assignment]
             row = int(records[at, 14])
             column = int(records[at, 15])
+            if not scanning and state[at] == EXACT:
+                state[at] = JUDGED
+                met = garden_overflow(
+                    records[at, DETAILS], records[at, DETAILS + 1], world.ends, world.east, world.rise_north,
+                    world.direction, p,
+                )  # fmt: skip
+                if met > 0 and records[at, 4] < FAILS:
+                    keys[at] += (1 << 36) + ((1 << 39) if records[at, 4] == 0.0 else 0)
+                    records[at, 4] = 1.0
+                    records[at, 5] += 1.0
+                continue
             cell = (row - place[0] + p.template_reach) * place[4] + column - place[2] + p.template_reach
             key = centre_garden(
                 records[at, DETAILS], records[at, DETAILS + 1], row // 2, column // 2, cell, level, place[4], exact,
-                records[at, 16] == 1.0, lot, near, distance, world, work,
+                records[at, 16] == 1.0, lot, near, distance, span, world, work,
             )  # fmt: skip
             if scanning and (key == NO_KEY or (fine == 1 and key >= PASSED)):
                 continue

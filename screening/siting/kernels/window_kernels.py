@@ -72,7 +72,7 @@ def fill_level(lot: int, window: Any, world: Any, level: Any) -> int:
 @compiled
 def core_clear(level: Any, at: int, width: int, core: Any) -> bool:
     """Whether no closed cell lies in the circle that every footprint around a mask cell covers."""
+    clear = True
     for i in range(core.shape[0]):
-        if level[at + core[i, 0] * width + core[i, 1]] == 3:
-            return False
-    return True
+        clear = clear and level[at + core[i, 0] * width + core[i, 1]] != 3
+    return clear
