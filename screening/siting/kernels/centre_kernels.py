@@ -10,12 +10,11 @@ import math
 from typing import Any
 
 from screening.jit import compiled
-from screening.siting.kernels.ellipse_kernels import exact_room, near_segments
-from screening.siting.kernels.garden_kernels import NO_KEY, best_garden, tabulate_subsets
+from screening.siting.kernels.ellipse_kernels import exact_room
+from screening.siting.kernels.garden_kernels import NO_KEY, best_garden
 from screening.siting.kernels.lead_kernels import BARRED, hump_mode, lead_way
-from screening.siting.kernels.window_kernels import core_clear
 
-__all__ = ["MOST_LEADS", "centre_garden", "find_leads", "first_flags", "shape_rooms"]
+__all__ = ["LONGEST", "MOST_LEADS", "best_shape", "cell_offsets", "drop_hopeless", "find_leads", "first_flags", "shape_rooms"]
 
 MOST_LEADS = 6
 """Downspouts that one centre chooses among, those with the most water."""
@@ -31,29 +30,32 @@ CONTOUR_SLOPE = 0.05
 
 
 @compiled
-def first_flags(
-    level: Any, at: int, width: int, cells: Any, first: int, last: int, pass_closed: bool, sizes: int, out: Any
-) -> None:
+def cell_offsets(cells: Any, width: int, out: Any) -> None:
+    """Where the cells of the templates lie in a flat window of so many columns, and their sizes; in place."""
+    for i in range(cells.shape[0]):
+        out[i, 0] = cells[i, 0] * width + cells[i, 1]
+        out[i, 1] = cells[i, 2]
+
+
+@compiled
+def first_flags(level: Any, at: int, offsets: Any, first: int, last: int, pass_closed: bool, sizes: int, out: Any) -> None:
     """First sizes of a shape that cover a cell to look at, a steep cell and a closed cell; ``sizes`` where none does.
 
-    ``first``, ``last``: where the cells of the shape begin and end.
+    ``offsets``: of all cells of the templates; ``first``, ``last``: where those of the shape begin and end.
     """
     look = sizes
     steep = sizes
     closed = sizes
-    for i in range(first, last):
-        flag = level[at + cells[i, 0] * width + cells[i, 1]]
-        if flag == 0:
-            continue
-        size = int(cells[i, 2])
-        if flag == CLOSED:
-            if not pass_closed:
-                closed = size
-                break
-        elif flag == 2:
-            steep = min(steep, size)
-        else:
-            look = min(look, size)
+    i = first
+    while i < last and closed == sizes:
+        flag = level[at + offsets[i, 0]]
+        if flag == 2:
+            steep = min(steep, offsets[i, 1])
+        elif flag == 1:
+            look = min(look, offsets[i, 1])
+        elif flag == CLOSED and not pass_closed:
+            closed = offsets[i, 1]
+        i += 1
     out[0] = look
     out[1] = steep
     out[2] = closed
@@ -147,7 +149,7 @@ def _more_room(rooms: Any, most: Any) -> bool:
 
 
 @compiled
-def _drop_hopeless(lowest: float, count: int, leads: Any, picks: Any) -> int:
+def drop_hopeless(lowest: float, count: int, leads: Any, picks: Any) -> int:
     """Leave out leads that cannot fall to the lowest lip of any garden here; count those left, 0 when it is all."""
     left = 0
     for i in range(count):
@@ -163,14 +165,31 @@ def _drop_hopeless(lowest: float, count: int, leads: Any, picks: Any) -> int:
 
 
 @compiled
-def _best_shape(
-    x: float, y: float, at: int, level: Any, width: int, segments: int, fine: bool, hopeful: int, count: int,
-    kept_all: float, house: int, near: Any, distance: Any, segs: Any, cells: Any, first_cell: Any, sizes_m2: Any,
+def best_shape(
+    x: float, y: float, at: int, level: Any, segments: int, fine: bool, hopeful: int, count: int,
+    kept_all: float, house: int, near: Any, distance: Any, segs: Any, offsets: Any, first_cell: Any, sizes_m2: Any,
     aspects: Any, directions: Any, p: Any, subsets: Any, picks: Any, numbers: Any,
 ) -> int:  # fmt: skip
-    """Key of the best garden at a centre over all shapes, ``NO_KEY`` where there is none; parameters are those below.
+    """Key of the best garden at a centre over all shapes, ``NO_KEY`` where there is none; the garden in ``numbers[2]``.
 
-    ``segments``: those near, -1 where the room is that of mask cells; ``numbers[3]``: ground, gradient east and north.
+    Nothing is known yet against its overflow.
+
+    Parameters
+    ----------
+    x, y, at
+        The centre, and its mask cell in ``level``.
+    segments
+        Segments near, for the exact room; -1: room from mask cells, which is never less.
+    fine
+        The centre lies between the centres of mask cells: closed cells are left to the segments.
+    hopeful, count
+        Leads that can fall here, and those in ``subsets``.
+    kept_all, house
+        Of the lot.
+    near, distance
+        The segments near.
+    numbers
+        Row 3 holds the ground and its gradient east and north.
     """
     flags = picks[2]
     rooms = numbers[0]
@@ -187,7 +206,10 @@ def _best_shape(
     enough = min(p.wanted_m2_per_m2 * subsets[(1 << count) - 1, 0], sizes_m2[sizes - 1])
     for i in range(3):
         most[i] = 0.0
-    for trying in range(3 * aspects.shape[0]):
+    trying = -1
+    done = False
+    while trying < 3 * aspects.shape[0] - 1 and not done:
+        trying += 1
         aspect = trying // 3
         ratio = aspects[aspect, 0]
         least = aspects[aspect, 1]
@@ -198,7 +220,7 @@ def _best_shape(
         if slope > CONTOUR_SLOPE and min(off, 16 - off) > 2:
             continue
         shape = aspect * 16 + direction
-        first_flags(level, at, width, cells, first_cell[shape], first_cell[shape + 1], fine, sizes, flags)
+        first_flags(level, at, offsets, first_cell[shape], first_cell[shape + 1], fine, sizes, flags)
         room = sizes_m2[min(flags[2], sizes - 1)]
         if flags[2] == 0 or room < least:
             continue
@@ -234,64 +256,5 @@ def _best_shape(
             out[12] = height
             out[13] = tilt
         # no other shape does better: nothing falls, or everything that comes here is held with nothing against it
-        if best < NO_KEY and (hopeful == 0 or (out[4] < 2 and most[0] >= enough)):
-            break
+        done = best < NO_KEY and (hopeful == 0 or (out[4] < 2 and most[0] >= enough))
     return best
-
-
-@compiled
-def centre_garden(
-    x: float, y: float, row: int, column: int, at: int, level: Any, width: int, exact: int, fine: bool, lot: int,
-    near: Any, distance: Any, span: Any, world: Any, work: Any,
-) -> int:  # fmt: skip
-    """Key of the best garden at a centre, ``NO_KEY`` where there is none; the garden itself in ``work.numbers[2]``.
-
-    Nothing is known yet against its overflow.
-
-    Parameters
-    ----------
-    x, y, row, column, at
-        The centre, the elevation cell it lies in, and its mask cell in ``level``.
-    exact
-        Room from the segments; else room from mask cells, which is never less.
-    fine
-        The centre lies between the centres of mask cells: closed cells are left to the segments.
-    near, distance
-        Room to work in, as long as the lot has segments.
-    span
-        First and last downspout and bar of the lot.
-    """
-    p = world.limits
-    lots = world.lots
-    key = NO_KEY
-    gx = world.east[row, column]
-    gy = world.rise_north[row, column]
-    height = world.plane[row, column]
-    height += gx * (x - (p.west + (column + 0.5) * p.cell_x))
-    height += gy * (y - (p.north - (row + 0.5) * p.cell_y))
-    most_m2 = world.sizes_m2[world.sizes_m2.shape[0] - 1]
-    segments = -1
-    open_there = math.isfinite(height) and core_clear(level, at, width, world.core)
-    if open_there and exact == 1:
-        segments = near_segments(
-            x, y, math.sqrt(most_m2 * LONGEST / math.pi) + p.ring, p.least_half_width + p.ring,
-            world.segs, lots[lot].first_seg, lots[lot + 1].first_seg, near, distance,
-        )  # fmt: skip
-        open_there = segments >= 0
-    if open_there:
-        count = find_leads(x, y, height, world.spouts, world.bars, world.plane, span, p, work.leads, work.picks)
-        drop = min(math.hypot(gx, gy) * math.sqrt(most_m2 * LONGEST / math.pi), 0.5 * p.cut_most)
-        hopeful = _drop_hopeless(height - drop, count, work.leads, work.picks)
-        if count > 0 and (hopeful > 0 or not fine):
-            if hopeful > 0:
-                count = hopeful
-            tabulate_subsets(work.leads, count, work.subsets)
-            work.numbers[3, 3] = height
-            work.numbers[3, 4] = gx
-            work.numbers[3, 5] = gy
-            key = _best_shape(
-                x, y, at, level, width, segments, fine, hopeful, count, lots[lot].kept_all, lots[lot].house_direction,
-                near, distance, world.segs, world.cells, world.first_cell, world.sizes_m2, world.aspects,
-                world.directions, p, work.subsets, work.picks, work.numbers,
-            )  # fmt: skip
-    return key

@@ -16,6 +16,8 @@ SHORTEST_M = 1e-9
 """Shorter segments are points."""
 HALVED_TO_M2 = 0.005
 """Exactness of a room."""
+ASIDE = 1e-4
+"""Part of a half axis."""
 SURELY_M = 1e-9
 """Above what rounding does to a distance."""
 
@@ -98,7 +100,9 @@ def near_segments(
         place.
     """
     count = 0
-    for i in range(first, last):
+    i = first - 1
+    while i < last - 1 and count >= 0:  # one way out of the loop: arrays are not counted in and out of each call
+        i += 1
         px = segs[i].x0 - x
         py = segs[i].y0 - y
         dx = segs[i].x1 - segs[i].x0
@@ -115,7 +119,7 @@ def near_segments(
             continue
         if away2 < (keep + least_keep) * (keep + least_keep):
             count = -1
-            break
+            continue
         distance = math.sqrt(away2)
         near[count] = i
         away[count, 0] = distance
@@ -126,40 +130,34 @@ def near_segments(
 
 
 @compiled
-def _largest(u0: float, v0: float, u1: float, v1: float, aspect: float, least: float, most: float, keep: float) -> float:
-    """Largest ponding area that keeps its distance from a segment, by halving; ``least`` keeps it, ``most`` does not.
+def _largest(
+    u0: float, v0: float, u1: float, v1: float, aspect: float, least: float, most: float, keep: float, short: float
+) -> float:
+    """Largest ponding area that keeps its distance from a segment, by halving; ``most`` falls short of it; 0 for none.
 
     The gap falls almost evenly with the half axis, so a few steps of false position close in on the area first, and
     halving measures again only between them.
     """
+    a = math.sqrt(least * aspect / math.pi)
+    spare = segment_gap(u0, v0, u1, v1, a, a / aspect) - keep
     fits = least
     fails = most
-    root_fits = math.sqrt(fits)
-    root_fails = math.sqrt(fails)
-    spare = -1.0
-    short = -1.0
-    for step in range(5):
-        middle = fails if step == 0 else fits
-        if step > 1:
-            root = root_fits + (root_fails - root_fits) * spare / (spare + short)
-            # from the second try on a little aside, to have it between the two
-            root += (0.0 if step == 2 else (1e-4 if spare < short else -1e-4)) * root
-            middle = min(max(root * root, fits), fails)
+    for step in range(3 if spare >= 0.0 else 0):
+        root = math.sqrt(fits) + (math.sqrt(fails) - math.sqrt(fits)) * spare / (spare + short)
+        # from the second try on a little aside, to have it between the two
+        root += (0.0 if step == 0 else (ASIDE if spare < short else -ASIDE)) * root
+        middle = min(max(root * root, fits), fails)
         a = math.sqrt(middle * aspect / math.pi)
         gap = segment_gap(u0, v0, u1, v1, a, a / aspect) - keep
         if gap >= 0.0:
             fits = middle
-            root_fits = math.sqrt(middle)
             spare = gap
         else:
             fails = middle
-            root_fails = math.sqrt(middle)
             short = -gap
-        if step > 0 and (spare < 0.0 or fails - fits < HALVED_TO_M2):
-            break
     low = least
     high = most
-    while high - low > HALVED_TO_M2:
+    while spare >= 0.0 and high - low > HALVED_TO_M2:
         middle = 0.5 * (low + high)
         if middle > fits and middle < fails:
             a = math.sqrt(middle * aspect / math.pi)
@@ -203,7 +201,9 @@ def exact_room(
         Records ``x0, y0, x1, y1, clearance``; which of them are near, as ``near_segments`` collects them.
     """
     room = most
-    for k in range(count):
+    k = -1
+    while k < count - 1 and room >= least:
+        k += 1
         i = near[k]
         keep = ring + segs[i].clearance
         a = math.sqrt(room * aspect / math.pi)
@@ -221,9 +221,7 @@ def exact_room(
         v0 = py * cos - px * sin
         u1 = qx * cos + qy * sin
         v1 = qy * cos - qx * sin
-        if segment_gap(u0, v0, u1, v1, a, b) >= keep:
-            continue
-        room = _largest(u0, v0, u1, v1, aspect, least, room, keep)
-        if room < least:
-            break
+        gap = segment_gap(u0, v0, u1, v1, a, b) - keep
+        if gap < 0.0:
+            room = _largest(u0, v0, u1, v1, aspect, least, room, keep, -gap)
     return room

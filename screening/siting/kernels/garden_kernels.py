@@ -127,10 +127,8 @@ def best_garden(
     best = NO_KEY
     for level in range(3):
         room = rooms[level]
-        if room < least or (level > 0 and room <= rooms[level - 1]):
+        if room < least or (level > 0 and room <= rooms[level - 1]) or (best < NO_KEY and out[4] <= level):
             continue
-        if best < NO_KEY and out[4] <= level:
-            break
         for mask in range((1 << count) - 1, 0, -1):
             area = table[mask, 0]
             several = table[mask, 8] > 1.0

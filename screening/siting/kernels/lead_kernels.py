@@ -73,7 +73,9 @@ def lead_way(
     high_x = max(x0, x1) + own_wall
     low_y = min(y0, y1) - own_wall
     high_y = max(y0, y1) + own_wall
-    for i in range(first, last):
+    i = first - 1
+    while i < last - 1 and mode != BARRED:
+        i += 1
         px = bars[i].x0
         py = bars[i].y0
         qx = bars[i].x1
@@ -98,8 +100,7 @@ def lead_way(
         if crosses:
             if kind == WALL or kind == LOT_LINE:
                 mode = BARRED
-                break
-            if kind == CONSENT:
+            elif kind == CONSENT:
                 consent = 1
             elif kind == SHALLOW_PAVING:
                 mode = max(mode, 1)
@@ -112,7 +113,6 @@ def lead_way(
             )
             if near < own_wall * own_wall:
                 mode = BARRED
-                break
     return BARRED if mode == BARRED else mode + 4 * consent
 
 
@@ -131,11 +131,9 @@ def hump_mode(x0: float, y0: float, start: float, x1: float, y1: float, end: flo
     """
     run = math.hypot(x1 - x0, y1 - y0)
     worst = 0.0
-    steps = int(run - 2.0 * HUMP_CLEAR_M)
-    for k in range(steps + 1):
+    steps = int(run - 2.0 * HUMP_CLEAR_M) + 1 if run >= 2.0 * HUMP_CLEAR_M else 0
+    for k in range(steps):
         at = HUMP_CLEAR_M + k
-        if at > run - HUMP_CLEAR_M:
-            break
         share = at / run
         row = math.floor((p.north - (y0 + share * (y1 - y0))) / p.cell_y)
         column = math.floor((x0 + share * (x1 - x0) - p.west) / p.cell_x)
@@ -145,7 +143,9 @@ def hump_mode(x0: float, y0: float, start: float, x1: float, y1: float, end: flo
         if rise > worst:  # false for NaN: unknown ground is no hump
             worst = rise
     if worst <= SWALE_CUT_M:
-        return 0
-    if worst <= SHALLOW_CUT_M:
-        return 1
-    return 2 if worst <= BURIED_CUT_M else BARRED
+        mode = 0
+    elif worst <= SHALLOW_CUT_M:
+        mode = 1
+    else:
+        mode = 2 if worst <= BURIED_CUT_M else BARRED
+    return mode

@@ -14,10 +14,18 @@ from typing import Any
 import numpy as np
 
 from screening.jit import compiled
-from screening.siting.kernels.centre_kernels import MOST_LEADS, centre_garden
-from screening.siting.kernels.garden_kernels import FAILS, NO_KEY
+from screening.siting.kernels.centre_kernels import (
+    LONGEST,
+    MOST_LEADS,
+    best_shape,
+    cell_offsets,
+    drop_hopeless,
+    find_leads,
+)
+from screening.siting.kernels.ellipse_kernels import near_segments
+from screening.siting.kernels.garden_kernels import FAILS, NO_KEY, tabulate_subsets
 from screening.siting.kernels.streamline_kernels import garden_overflow
-from screening.siting.kernels.window_kernels import fill_level, lot_window
+from screening.siting.kernels.window_kernels import core_clear, fill_level, lot_window
 
 __all__ = ["DETAILS", "search_lots"]
 
@@ -27,6 +35,9 @@ their centres; water, mean run and slope, as they are compared; downspouts led (
 
 PASSED = FAILS << 39
 """Keys below it pass."""
+
+WIDTHS = 64
+"""Windows are so many columns wide, or a multiple of it, so that most lots share one."""
 
 ROUGH, EXACT, JUDGED, USED = 0, 1, 2, 3
 """Room from mask cells; room from segments; that, and where the overflow goes is known; done with."""
@@ -163,6 +174,9 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
     place = np.zeros(5, dtype=np.int64)
     chosen = np.zeros(kept.shape[1], dtype=np.int64)
     span = np.zeros(4, dtype=np.int64)
+    longest = math.sqrt(world.sizes_m2[world.sizes_m2.shape[0] - 1] * LONGEST / math.pi)
+    offsets = np.empty((world.cells.shape[0], 2), dtype=np.int64)
+    width: int = np.int64(0)  # type: ignore[assignment]
     keys = np.empty(512, dtype=np.int64)
     state = np.empty(512, dtype=np.int8)
     records = np.empty((512, DETAILS + 2))
@@ -172,7 +186,10 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
         lot_window(lot, world, place)
         if place[0] >= place[1] or place[2] >= place[3]:
             continue
-        place[4] = place[3] - place[2] + 2 * p.template_reach
+        place[4] = (place[3] - place[2] + 2 * p.template_reach + WIDTHS - 1) // WIDTHS * WIDTHS
+        if place[4] != width:
+            width = place[4]
+            cell_offsets(world.cells, width, offsets)
         level = np.empty(place[4] * (place[1] - place[0] + 2 * p.template_reach), dtype=np.uint8)
         tried[lot, 0] = fill_level(lot, place, world, level)
         near = np.empty(world.lots[lot + 1].first_seg - world.lots[lot].first_seg, dtype=np.int64)
@@ -253,19 +270,47 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
                     records[at, 5] += 1.0
                 continue
             cell = (row - place[0] + p.template_reach) * place[4] + column - place[2] + p.template_reach
-            key = centre_garden(
-                records[at, DETAILS], records[at, DETAILS + 1], row // 2, column // 2, cell, level, place[4], exact,
-                records[at, 16] == 1.0, lot, near, distance, span, world, work,
-            )  # fmt: skip
+            if scanning and not core_clear(level, cell, place[4], world.core):
+                continue
+            x = records[at, DETAILS]
+            y = records[at, DETAILS + 1]
+            row //= 2
+            column //= 2
+            gx = world.east[row, column]
+            gy = world.rise_north[row, column]
+            height = world.plane[row, column] + gx * (x - (p.west + (column + 0.5) * p.cell_x))
+            height += gy * (y - (p.north - (row + 0.5) * p.cell_y))
+            slope = math.hypot(gx, gy)
+            between = records[at, 16] == 1.0
+            key = NO_KEY
+            segments = -1
+            leads = 0
+            if exact == 1:
+                segments = near_segments(
+                    x, y, longest + p.ring, p.least_half_width + p.ring, world.segs, world.lots[lot].first_seg,
+                    world.lots[lot + 1].first_seg, near, distance,
+                )  # fmt: skip
+            if math.isfinite(height) and segments >= -1 + exact:
+                leads = find_leads(x, y, height, world.spouts, world.bars, world.plane, span, p, work.leads, work.picks)
+            hopeful = 0
+            if leads > 0:
+                hopeful = drop_hopeless(height - min(slope * longest, 0.5 * p.cut_most), leads, work.leads, work.picks)
+            if leads > 0 and (hopeful > 0 or not between):
+                leads = hopeful if hopeful > 0 else leads
+                tabulate_subsets(work.leads, leads, work.subsets)
+                work.numbers[3, 3] = height
+                work.numbers[3, 4] = gx
+                work.numbers[3, 5] = gy
+                key = best_shape(
+                    x, y, cell, level, segments, between, hopeful, leads, world.lots[lot].kept_all,
+                    world.lots[lot].house_direction, near, distance, world.segs, offsets, world.first_cell,
+                    world.sizes_m2, world.aspects, world.directions, p, work.subsets, work.picks, work.numbers,
+                )  # fmt: skip
             if scanning and (key == NO_KEY or (fine == 1 and key >= PASSED)):
                 continue
             keys[at] = key
             state[at] = USED if key == NO_KEY else (EXACT if exact == 1 else ROUGH)
-            _keep_garden(
-                records[at],
-                math.hypot(world.east[row // 2, column // 2], world.rise_north[row // 2, column // 2]),
-                work,
-            )
+            _keep_garden(records[at], slope, work)
             if scanning:
                 count += 1
         tried[lot, 1] = count

@@ -53,7 +53,7 @@ def fill_level(lot: int, window: Any, world: Any, level: Any) -> int:
     """
     p = world.limits
     border = p.template_reach
-    width = window[3] - window[2] + 2 * border
+    width = window[4]
     for i in range(level.shape[0]):
         level[i] = 3
     open_cells = 0
