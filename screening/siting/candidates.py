@@ -73,7 +73,7 @@ def without_candidate(block: Block, world: World, found: NDArray[np.int64]) -> p
     lots = np.setdiff1d(np.arange(len(block.lots)), found)
     most = int(np.diff(world.lots.first_seg).max(initial=0))
     out = np.zeros((len(lots), 3))
-    why_none(lots, world, np.empty(most, dtype=np.int64), np.empty(most), out)
+    why_none(lots, world, np.empty(most, dtype=np.int64), np.empty((most, 3)), out)
     worth = np.concatenate([[0], np.cumsum(world.spouts.worth == 1)])
     first = world.lots.first_spout
     return pd.DataFrame(

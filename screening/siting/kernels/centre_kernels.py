@@ -14,7 +14,16 @@ from screening.siting.kernels.ellipse_kernels import exact_room
 from screening.siting.kernels.garden_kernels import NO_KEY, best_garden
 from screening.siting.kernels.lead_kernels import BARRED, hump_mode, lead_way
 
-__all__ = ["LONGEST", "MOST_LEADS", "best_shape", "cell_offsets", "drop_hopeless", "find_leads", "first_flags", "shape_rooms"]
+__all__ = [
+    "LONGEST",
+    "MOST_LEADS",
+    "best_shape",
+    "cell_offsets",
+    "drop_hopeless",
+    "find_leads",
+    "first_flags",
+    "shape_rooms",
+]
 
 MOST_LEADS = 6
 """Downspouts that one centre chooses among, those with the most water."""
@@ -38,7 +47,9 @@ def cell_offsets(cells: Any, width: int, out: Any) -> None:
 
 
 @compiled
-def first_flags(level: Any, at: int, offsets: Any, first: int, last: int, pass_closed: bool, sizes: int, out: Any) -> None:
+def first_flags(
+    level: Any, at: int, offsets: Any, first: int, last: int, pass_closed: bool, sizes: int, out: Any
+) -> None:
     """First sizes of a shape that cover a cell to look at, a steep cell and a closed cell; ``sizes`` where none does.
 
     ``offsets``: of all cells of the templates; ``first``, ``last``: where those of the shape begin and end.
@@ -65,13 +76,19 @@ def first_flags(level: Any, at: int, offsets: Any, first: int, last: int, pass_c
 def shape_rooms(flags: Any, sizes: Any, room: float, out: Any) -> None:
     """Room clear of everything to look at, room clear of steep ground, and room."""
     count = sizes.shape[0]
+    look = flags[0]
+    steep = flags[1]
+    before_look = sizes[max(look - 1, 0)]
+    before_steep = sizes[max(steep - 1, 0)]
+    even = room
+    if steep < count:
+        even = min(room, before_steep) if steep > 0 else 0.0
+    clear = even
+    if look < count:
+        clear = min(even, before_look) if look > 0 else 0.0
+    out[0] = clear
+    out[1] = even
     out[2] = room
-    out[1] = room
-    if flags[1] < count:
-        out[1] = min(room, sizes[flags[1] - 1]) if flags[1] > 0 else 0.0
-    out[0] = out[1]
-    if flags[0] < count:
-        out[0] = min(out[1], sizes[flags[0] - 1]) if flags[0] > 0 else 0.0
 
 
 @compiled
@@ -167,7 +184,7 @@ def drop_hopeless(lowest: float, count: int, leads: Any, picks: Any) -> int:
 @compiled
 def best_shape(
     x: float, y: float, at: int, level: Any, segments: int, fine: bool, hopeful: int, count: int,
-    kept_all: float, house: int, near: Any, distance: Any, segs: Any, offsets: Any, first_cell: Any, sizes_m2: Any,
+    kept_all: float, house: int, near: Any, aside: Any, segs: Any, offsets: Any, first_cell: Any, sizes_m2: Any,
     aspects: Any, directions: Any, p: Any, subsets: Any, picks: Any, numbers: Any,
 ) -> int:  # fmt: skip
     """Key of the best garden at a centre over all shapes, ``NO_KEY`` where there is none; the garden in ``numbers[2]``.
@@ -186,7 +203,7 @@ def best_shape(
         Leads that can fall here, and those in ``subsets``.
     kept_all, house
         Of the lot.
-    near, distance
+    near, aside
         The segments near.
     numbers
         Row 3 holds the ground and its gradient east and north.
@@ -234,7 +251,7 @@ def best_shape(
         cos = directions[direction, 0]
         sin = directions[direction, 1]
         if segments >= 0:
-            room = exact_room(x, y, cos, sin, ratio, least, room, p.ring, segs, near, distance, segments)
+            room = exact_room(x, y, cos, sin, ratio, least, room, p.ring, segs, near, aside, segments)
             if room < least:
                 continue
             shape_rooms(flags, sizes_m2, room, rooms)

@@ -43,7 +43,9 @@ def point_gap(u: float, v: float, a: float, b: float) -> float:
         t += step
         if step <= 1e-12 * (t + b * b):
             break
-    return math.hypot(u - a * a * u / (t + a * a), v - b * b * v / (t + b * b))
+    du = u - a * a * u / (t + a * a)
+    dv = v - b * b * v / (t + b * b)
+    return math.sqrt(du * du + dv * dv)
 
 
 @compiled
@@ -55,7 +57,7 @@ def segment_gap(u0: float, v0: float, u1: float, v1: float, a: float, b: float) 
     """
     du = u1 - u0
     dv = v1 - v0
-    length = math.hypot(du, dv)
+    length = math.sqrt(du * du + dv * dv)
     if length < SHORTEST_M:
         return point_gap(u0, v0, a, b)
     nu = dv / length

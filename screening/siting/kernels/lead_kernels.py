@@ -63,7 +63,7 @@ def lead_way(
     """
     dx = x1 - x0
     dy = y1 - y0
-    run = math.hypot(dx, dy)
+    run = math.sqrt(dx * dx + dy * dy)
     mode = start_mode
     consent = start_consent
     late = OWN_START_M / run if run > OWN_START_M else 1.0
@@ -129,7 +129,7 @@ def hump_mode(x0: float, y0: float, start: float, x1: float, y1: float, end: flo
     p
         ``west, north, cell_x, cell_y`` of its cells.
     """
-    run = math.hypot(x1 - x0, y1 - y0)
+    run = math.sqrt((x1 - x0) ** 2 + (y1 - y0) ** 2)
     worst = 0.0
     steps = int(run - 2.0 * HUMP_CLEAR_M) + 1 if run >= 2.0 * HUMP_CLEAR_M else 0
     for k in range(steps):

@@ -24,74 +24,17 @@ from screening.siting.kernels.centre_kernels import (
 )
 from screening.siting.kernels.ellipse_kernels import near_segments
 from screening.siting.kernels.garden_kernels import FAILS, NO_KEY, tabulate_subsets
+from screening.siting.kernels.line_kernels import DETAILS, EXACT, JUDGED, ROUGH, USED, dominated, next_in_line
 from screening.siting.kernels.streamline_kernels import garden_overflow
 from screening.siting.kernels.window_kernels import core_clear, fill_level, lot_window
 
 __all__ = ["DETAILS", "search_lots"]
-
-DETAILS = 32
-"""Numbers kept of a garden: fourteen of ``centre_garden``; row and column of its mask cell, whether it lies between
-their centres; water, mean run and slope, as they are compared; downspouts led (-1 none) and how, six each."""
 
 PASSED = FAILS << 39
 """Keys below it pass."""
 
 WIDTHS = 64
 """Windows are so many columns wide, or a multiple of it, so that most lots share one."""
-
-ROUGH, EXACT, JUDGED, USED = 0, 1, 2, 3
-"""Room from mask cells; room from segments; that, and where the overflow goes is known; done with."""
-
-
-@compiled
-def _shares_lead(one: Any, other: Any) -> bool:
-    """Whether two gardens are led any downspout in common."""
-    for j in range(MOST_LEADS):
-        for k in range(MOST_LEADS):
-            if one[20 + j] >= 0.0 and one[20 + j] == other[20 + k]:
-                return True
-    return False
-
-
-@compiled
-def _best(
-    keys: Any, state: Any, count: int, records: Any, most_key: int, chosen: Any, taken: int, far: float, second: bool
-) -> int:
-    """Number of the smallest key below a bound, not used, and far enough from those chosen; -1 where there is none.
-
-    ``second``: one that is led none of the downspouts of the first.
-    """
-    best = -1
-    for i in range(count):
-        if state[i] == USED or keys[i] >= most_key or (best >= 0 and keys[i] >= keys[best]):
-            continue
-        if second and _shares_lead(records[i], records[chosen[0]]):
-            continue
-        near = False
-        if far > 0.0:
-            for j in range(taken):
-                dx = records[i, DETAILS] - records[chosen[j], DETAILS]
-                dy = records[i, DETAILS + 1] - records[chosen[j], DETAILS + 1]
-                near = near or dx * dx + dy * dy < far * far
-        if not near:
-            best = i
-    return best
-
-
-@compiled
-def _dominated(new: Any, records: Any, chosen: Any, taken: int) -> bool:
-    """Whether one of those chosen is as good in water, room, run, fall and slope."""
-    for i in range(taken):
-        old = records[chosen[i]]
-        if (
-            old[17] >= new[17] - 1e-9
-            and old[1] >= new[1] - 0.25
-            and old[18] <= new[18] + 0.25
-            and old[6] >= new[6] - 0.0125
-            and old[19] <= new[19] + 0.0025
-        ):
-            return True
-    return False
 
 
 @compiled
@@ -164,6 +107,12 @@ def _grown_rows(values: Any) -> Any:
 
 
 @compiled
+def _threatens(record: Any, ends: Any, east: Any, rise_north: Any, direction: Any, p: Any) -> bool:
+    """Whether the overflow of a garden runs on to a building."""
+    return garden_overflow(record[DETAILS], record[DETAILS + 1], ends, east, rise_north, direction, p) > 0
+
+
+@compiled
 def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any, tried: Any) -> None:
     """Search lots ``first_lot`` to ``last_lot``; writes ``kept``, shape (lots, most, DETAILS + 2), and ``tried``.
 
@@ -193,7 +142,7 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
         level = np.empty(place[4] * (place[1] - place[0] + 2 * p.template_reach), dtype=np.uint8)
         tried[lot, 0] = fill_level(lot, place, world, level)
         near = np.empty(world.lots[lot + 1].first_seg - world.lots[lot].first_seg, dtype=np.int64)
-        distance = np.empty((near.shape[0], 3))
+        aside = np.empty((near.shape[0], 3))
         for i in range(2):
             span[i] = world.lots[lot + i].first_spout
             span[2 + i] = world.lots[lot + i].first_bar
@@ -221,12 +170,12 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
             else:
                 far = p.alternate_distance if wide else 0.0
                 second = p.gardens == 2 and taken == p.alternates + 1 and not tried_second
-                at = _best(keys, state, count, records, bound, chosen, taken, far, second)
+                at = next_in_line(keys, state, count, records, bound, chosen, taken, far, second)
                 if second and (at < 0 or state[at] == JUDGED):
                     tried_second = True
                 if second and at < 0:
                     continue
-                if at >= 0 and not second and taken > p.alternates and _dominated(records[at], records, chosen, taken):
+                if at >= 0 and not second and taken > p.alternates and dominated(records[at], records, chosen, taken):
                     state[at] = USED
                     continue
                 if at < 0 or state[at] == JUDGED:
@@ -260,11 +209,9 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
             column = int(records[at, 15])
             if not scanning and state[at] == EXACT:
                 state[at] = JUDGED
-                met = garden_overflow(
-                    records[at, DETAILS], records[at, DETAILS + 1], world.ends, world.east, world.rise_north,
-                    world.direction, p,
-                )  # fmt: skip
-                if met > 0 and records[at, 4] < FAILS:
+                if records[at, 4] < FAILS and _threatens(
+                    records[at], world.ends, world.east, world.rise_north, world.direction, p
+                ):
                     keys[at] += (1 << 36) + ((1 << 39) if records[at, 4] == 0.0 else 0)
                     records[at, 4] = 1.0
                     records[at, 5] += 1.0
@@ -288,7 +235,7 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
             if exact == 1:
                 segments = near_segments(
                     x, y, longest + p.ring, p.least_half_width + p.ring, world.segs, world.lots[lot].first_seg,
-                    world.lots[lot + 1].first_seg, near, distance,
+                    world.lots[lot + 1].first_seg, near, aside,
                 )  # fmt: skip
             if math.isfinite(height) and segments >= -1 + exact:
                 leads = find_leads(x, y, height, world.spouts, world.bars, world.plane, span, p, work.leads, work.picks)
@@ -303,7 +250,7 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
                 work.numbers[3, 5] = gy
                 key = best_shape(
                     x, y, cell, level, segments, between, hopeful, leads, world.lots[lot].kept_all,
-                    world.lots[lot].house_direction, near, distance, world.segs, offsets, world.first_cell,
+                    world.lots[lot].house_direction, near, aside, world.segs, offsets, world.first_cell,
                     world.sizes_m2, world.aspects, world.directions, p, work.subsets, work.picks, work.numbers,
                 )  # fmt: skip
             if scanning and (key == NO_KEY or (fine == 1 and key >= PASSED)):

@@ -54,12 +54,12 @@ def _climbed(x: float, y: float, clear: float, step: float, segs: Any, first: in
 
 
 @compiled
-def _has_room(x: float, y: float, world: Any, first: int, last: int, near: Any, distance: Any) -> bool:
+def _has_room(x: float, y: float, world: Any, first: int, last: int, near: Any, aside: Any) -> bool:
     """Whether the smallest garden fits, in any shape and direction."""
     p = world.limits
     most = world.sizes_m2[world.sizes_m2.shape[0] - 1]
     reach = math.sqrt(most * LONGEST / math.pi) + p.ring
-    count = near_segments(x, y, reach, p.least_half_width + p.ring, world.segs, first, last, near, distance)
+    count = near_segments(x, y, reach, p.least_half_width + p.ring, world.segs, first, last, near, aside)
     if count < 0:
         return False
     for aspect in range(world.aspects.shape[0]):
@@ -67,7 +67,7 @@ def _has_room(x: float, y: float, world: Any, first: int, last: int, near: Any, 
         for direction in range(world.directions.shape[0]):
             room = exact_room(
                 x, y, world.directions[direction, 0], world.directions[direction, 1], world.aspects[aspect, 0], least,
-                least, p.ring, world.segs, near, distance, count,
+                least, p.ring, world.segs, near, aside, count,
             )  # fmt: skip
             if room >= least:
                 return True
@@ -75,7 +75,7 @@ def _has_room(x: float, y: float, world: Any, first: int, last: int, near: Any, 
 
 
 @compiled
-def why_none(lots: Any, world: Any, near: Any, distance: Any, out: Any) -> None:
+def why_none(lots: Any, world: Any, near: Any, aside: Any, out: Any) -> None:
     """Look again at lots without a candidate.
 
     ``out``, shape (lots, 3), in place: radius of the widest open place within sight of the downspouts [m]; distance
@@ -118,7 +118,7 @@ def why_none(lots: Any, world: Any, near: Any, distance: Any, out: Any) -> None:
                     out[k, 0] = clear
                     best_x = x
                     best_y = y
-                if away < out[k, 1] and _has_room(x, y, world, first, last, near, distance):
+                if away < out[k, 1] and _has_room(x, y, world, first, last, near, aside):
                     out[k, 1] = away
                     out[k, 2] = limit
         if out[k, 0] > 0.0:

@@ -49,11 +49,11 @@ def segs(*lines):
 
 def room(lines, x=0.0, y=0.0, turn=0.0, aspect=2.0, kernel=exact_room):
     records = segs(*lines)
-    near, distance = np.zeros(len(lines), dtype=np.int64), np.zeros(len(lines))
-    count = near_segments(x, y, 7.0, 1.2, records, 0, len(lines), near, distance)
+    near, aside = np.zeros(len(lines), dtype=np.int64), np.zeros((len(lines), 3))
+    count = near_segments(x, y, 7.0, 1.2, records, 0, len(lines), near, aside)
     if count < 0:
         return 0.0
-    return kernel(x, y, math.cos(turn), math.sin(turn), aspect, 3.0, 28.0, 0.6, records, near, distance, count)
+    return kernel(x, y, math.cos(turn), math.sin(turn), aspect, 3.0, 28.0, 0.6, records, near, aside, count)
 
 
 STRIP = [(-50, -2, 50, -2, 0.4), (-50, 2, 50, 2, 0.4)]
@@ -91,11 +91,35 @@ def test_footprint_of_the_room_keeps_its_distance(u0, v0, u1, v1, turn, clearanc
         assert away <= 0.6 + clearance + 0.02
 
 
+def halved(u0, v0, u1, v1, keep):
+    """The largest area by halving alone."""
+    low, high = 3.0, 28.0
+
+    def fits(size):
+        a = math.sqrt(size * 2.0 / math.pi)
+        return segment_gap(u0, v0, u1, v1, a, a / 2.0) >= keep
+
+    if fits(high) or not fits(low):
+        return high if fits(high) else 0.0
+    while high - low > 0.005:
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if fits(middle) else (low, middle)
+    return low
+
+
+@given(metres(-6, 6), metres(1.5, 6), metres(-6, 6), metres(1.5, 6), metres(0, 1))
+@settings(max_examples=200, deadline=None)
+def test_closing_in_finds_what_halving_finds(u0, v0, u1, v1, clearance):
+    found = room([(u0, v0, u1, v1, clearance)])
+    if min(math.hypot(u0, v0), math.hypot(u1, v1)) > clearance + 2.0:
+        assert found == halved(u0, v0, u1, v1, 0.6 + clearance)
+
+
 def test_near_segments_collects_what_is_near_and_refuses_what_is_too_near():
     records = segs((0, 5, 10, 5, 1.0), (0, 30, 10, 30, 1.0), (-5, -4, -5, 4, 2.0))
-    near, distance = np.zeros(3, dtype=np.int64), np.zeros(3)
+    near, aside = np.zeros(3, dtype=np.int64), np.zeros((3, 3))
     for kernel in (near_segments, near_segments.py_func):
-        assert kernel(0.0, 0.0, 6.0, 1.2, records, 0, 3, near, distance) == 2
+        assert kernel(0.0, 0.0, 6.0, 1.2, records, 0, 3, near, aside) == 2
         assert near[:2].tolist() == [0, 2]
-        assert distance[:2].tolist() == [5.0, 5.0]
-        assert kernel(-4.5, 0.0, 6.0, 1.2, records, 0, 3, near, distance) == -1
+        assert aside[:2].tolist() == [[5.0, 0.0, 1.0], [5.0, -1.0, 0.0]]
+        assert kernel(-4.5, 0.0, 6.0, 1.2, records, 0, 3, near, aside) == -1

@@ -12,6 +12,7 @@ from screening.siting.kernels.lead_kernels import (
     lead_way,
 )
 from screening.siting.search_arrays import BAR
+from tests.siting.kernels.limits import limits_of
 
 HOUSE = [
     (4.4, 12.4, 15.6, 12.4),
@@ -80,7 +81,7 @@ def test_what_is_crossed_adds_up():
 def test_hump_sets_the_depth(height, mode):
     plane = np.zeros((20, 20))
     plane[10, :] = height  # y 9 to 10
-    limits = np.rec.array([(0.0, 20.0, 1.0, 1.0)], names="west,north,cell_x,cell_y")[0]
+    limits = limits_of(20.0)
     assert hump_mode(5.5, 15.0, 0.0, 5.5, 3.0, 0.0, plane, limits) == mode
     assert hump_mode.py_func(5.5, 15.0, 0.0, 5.5, 3.0, 0.0, plane, limits) == mode
 
@@ -88,11 +89,11 @@ def test_hump_sets_the_depth(height, mode):
 def test_hump_under_the_wall_or_the_garden_does_not_count():
     plane = np.zeros((20, 20))
     plane[5:7, :] = 2.0
-    limits = np.rec.array([(0.0, 20.0, 1.0, 1.0)], names="west,north,cell_x,cell_y")[0]
+    limits = limits_of(20.0)
     assert hump_mode(5.5, 15.0, 0.0, 5.5, 3.0, 0.0, plane, limits) == 0
 
 
 def test_unknown_ground_is_no_hump():
     plane = np.full((20, 20), np.nan)
-    limits = np.rec.array([(0.0, 20.0, 1.0, 1.0)], names="west,north,cell_x,cell_y")[0]
+    limits = limits_of(20.0)
     assert hump_mode(5.5, 15.0, 0.0, 5.5, 3.0, 0.0, plane, limits) == 0

@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 
 from screening.siting.kernels.streamline_kernels import cells_way, fall_line, garden_overflow, garden_overflows
+from tests.siting.kernels.limits import limits_of
 
-CELLS = np.rec.array([(0.0, 40.0, 1.0, 1.0, 30.0)], names="west,north,cell_x,cell_y,overflow_reach")[0]
+CELLS = limits_of(40.0, overflow_reach_m=30.0)
 EAST = np.full((40, 40), 1, dtype=np.uint8)
 
 
@@ -67,7 +68,7 @@ def test_two_of_three_ways_out_of_a_garden_must_meet_a_building(kernel):
 
 @pytest.mark.parametrize("kernel", [fall_line, fall_line.py_func])
 def test_a_building_beyond_reach_does_not_count(kernel):
-    near = np.rec.array([(0.0, 40.0, 1.0, 1.0, 8.0)], names="west,north,cell_x,cell_y,overflow_reach")[0]
+    near = limits_of(40.0, overflow_reach_m=8.0)
     assert kernel(10.5, 16.5, one_cell(16), *ground(0.0), CELLS) == 4
     assert kernel(10.5, 16.5, one_cell(16), *ground(0.0), near) == -1
 
@@ -75,7 +76,7 @@ def test_a_building_beyond_reach_does_not_count(kernel):
 @pytest.mark.parametrize("kernel", [cells_way, cells_way.py_func])
 def test_from_cell_to_cell(kernel):
     """Nine cells east to the setback; in south-east steps each counts 1.41 m."""
-    near = np.rec.array([(0.0, 40.0, 1.0, 1.0, 9.0)], names="west,north,cell_x,cell_y,overflow_reach")[0]
+    near = limits_of(40.0, overflow_reach_m=9.0)
     assert kernel(23, 11, one_cell(16), EAST, CELLS) == 4
     assert kernel(23, 11, one_cell(16), EAST, near) == 4
     assert kernel(23, 10, one_cell(16), EAST, near) == -1

@@ -3,7 +3,7 @@ import pytest
 from shapely import LineString, Point, box
 
 from screening.siting import ground
-from screening.siting.kernels.centre_kernels import first_flags, shape_rooms
+from screening.siting.kernels.centre_kernels import cell_offsets, first_flags, shape_rooms
 from screening.siting.kernels.footprint_kernels import under_footprints
 from screening.siting.kernels.search_kernels import search_lots
 from screening.siting.kernels.template_kernels import first_covering
@@ -68,15 +68,24 @@ def test_levels_of_open_ground_ground_to_look_at_and_closed_ground(world):
         assert not kernel(level, at(1.8, 5.2), place[4], world.core)
     flags = np.zeros(3, dtype=np.int64)
     rooms = np.zeros(3)
-    for flagged, rooming in ((first_flags, shape_rooms), (first_flags.py_func, shape_rooms.py_func)):
-        flagged(level, at(10.2, 5.2), place[4], world, 0, False, flags)
+    offsets = np.zeros((len(world.cells), 2), dtype=np.int64)
+    first, last, sizes = 0, world.first_cell[1], len(world.sizes_m2)
+    for listed, flagged, rooming in (
+        (cell_offsets, first_flags, shape_rooms),
+        (cell_offsets.py_func, first_flags.py_func, shape_rooms.py_func),
+    ):
+        offsets[:] = -1
+        listed(world.cells, place[4], offsets)
+        assert (offsets[:, 0] == world.cells[:, 0].astype(int) * place[4] + world.cells[:, 1]).all()
+        assert (offsets[:, 1] == world.cells[:, 2]).all()
+        flagged(level, at(10.2, 5.2), offsets, first, last, False, sizes, flags)
         assert 0 < flags[0] < flags[2]
-        assert flags[1] == len(world.sizes_m2)
+        assert flags[1] == sizes
         rooming(flags, world.sizes_m2, 20.0, rooms)
         assert rooms[0] == world.sizes_m2[flags[0] - 1]
         assert rooms[1] == rooms[2] == 20.0
-        flagged(level, at(10.2, 5.2), place[4], world, 0, True, flags)
-        assert flags[2] == len(world.sizes_m2)
+        flagged(level, at(10.2, 5.2), offsets, first, last, True, sizes, flags)
+        assert flags[2] == sizes
 
 
 def test_search_as_plain_python_is_the_compiled_one(world):
@@ -120,7 +129,7 @@ def test_widest_ground_of_the_narrow_lot():
         plane=(0, 0.02), lots=[box(0, 0, 10, 30)], roofs=[{"geometry": box(1, 6, 9, 26), "kind": "house"}],
         streets=[LineString([(-40, 0), (60, 0)])],
     )  # fmt: skip
-    near, distance = np.zeros(200, dtype=np.int64), np.zeros(200)
+    near, distance = np.zeros(200, dtype=np.int64), np.zeros((200, 3))
     for kernel in (why_none, why_none.py_func):
         out = np.zeros((1, 3))
         kernel(np.array([0]), world, near, distance, out)
