@@ -113,11 +113,12 @@ def _ground(path, width_m, height_m, streets_y, rng):
     y = SOUTH + height_m + EDGE_M - 0.5 - np.arange(rows)
     ground = np.zeros((rows, columns), dtype=np.float32)
     for sigma, size in ((120.0, 3.0), (25.0, 0.5), (3.0, 0.06)):
-        # coarse noise drawn coarsely, then spread: the same at any size of area
+        # drawn coarsely, then spread; white noise so smoothed has a deviation of 1 / (2 sqrt(pi) sigma)
         step = max(1, int(sigma / 4))
+        height = size * 2.0 * math.sqrt(math.pi) * sigma / step
         coarse = rng.normal(0.0, 1.0, (rows // step + 2, columns // step + 2)).astype(np.float32)
         coarse = gaussian_filter(coarse, sigma / step)
-        spread = np.repeat(np.repeat(coarse / coarse.std() * size, step, 0), step, 1)[:rows, :columns]
+        spread = np.repeat(np.repeat(coarse * np.float32(height), step, 0), step, 1)[:rows, :columns]
         ground += gaussian_filter(spread, step / 2.0) if step > 1 else spread
     ground += 0.012 * (y - SOUTH).astype(np.float32)[:, None] - 0.006 * x[None, :] + 300.0
     off = np.abs(y[:, None] - streets_y[None, :]).min(axis=1)
