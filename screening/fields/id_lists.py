@@ -9,9 +9,12 @@ from typing import Any
 __all__ = ["ids_of", "ids_text"]
 
 
+_encoded = json.JSONEncoder(ensure_ascii=False).encode
+
+
 def ids_text(ids: Iterable[str]) -> str:
     """Ids as one text, in order of code points."""
-    return json.dumps(sorted(ids), ensure_ascii=False)
+    return _encoded(sorted(ids))
 
 
 def ids_of(text: Any) -> tuple[str, ...]:

@@ -100,10 +100,11 @@ def _water_columns(block: Block, kept: Kept, world: World, rules: Rules) -> dict
     per_mm = p.wanted_m2_per_m2 / wanted_mm
     all_water = world.lots.kept_all[kept.lot]
     names = _spout_ids(block)
-    ids = [ids_text(names[s] for s in row if s >= 0) for row in kept.slots]
+    sets = [tuple(row) for row in kept.slots.tolist()]
+    texts = {led_by: ids_text(names[s] for s in led_by if s >= 0) for led_by in dict.fromkeys(sets)}
     return {
         "needed_m2": p.wanted_m2_per_m2 * area,
-        "downspout_ids": np.array(ids, dtype=object),
+        "downspout_ids": np.array([texts[led_by] for led_by in sets], dtype=object),
         "draining_area_m2": area,
         "capture_depth_mm": size / (per_mm * area),
         # where the share may be as good as nothing, nobody knows how much it holds

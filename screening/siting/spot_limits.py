@@ -264,23 +264,24 @@ LIMITS: Final[tuple[Callable[[Any, Rules], Finding], ...]] = (
 
 def candidate_reasons(findings: list[Finding], count: int) -> pd.DataFrame:
     """Put findings into rows: ``row`` (of the candidates table), then the columns of the reasons table."""
-    parts = []
-    for found in findings:
-        severity = np.broadcast_to(found.severity, count)
-        row = np.flatnonzero(severity > FINE)
-        parts.append(
-            pd.DataFrame(
-                {
-                    "row": row,
-                    "code": found.code,
-                    "weight": severity[row],
-                    "measured": np.broadcast_to(np.asarray(found.measured, dtype=np.float64), count)[row],
-                    "limit": np.broadcast_to(np.asarray(found.limit, dtype=np.float64), count)[row],
-                    "detail": np.broadcast_to(np.asarray(found.detail, dtype=object), count)[row],
-                    "near": np.broadcast_to(np.asarray(found.near, dtype=bool), count)[row],
-                }
-            )
-        )
-    table = pd.concat(parts, ignore_index=True)
+    weights = [np.broadcast_to(found.severity, count) for found in findings]
+    rows = [np.flatnonzero(weight > FINE) for weight in weights]
+
+    def of_rows(name: str, kind: Any) -> NDArray[Any]:
+        values = (np.broadcast_to(np.asarray(getattr(found, name), dtype=kind), count) for found in findings)
+        return np.concatenate([value[row] for value, row in zip(values, rows, strict=True)])
+
+    codes = np.array([found.code for found in findings], dtype=object)
+    table = pd.DataFrame(
+        {
+            "row": np.concatenate(rows),
+            "code": np.repeat(codes, [len(row) for row in rows]),
+            "weight": np.concatenate([weight[row] for weight, row in zip(weights, rows, strict=True)]),
+            "measured": of_rows("measured", np.float64),
+            "limit": of_rows("limit", np.float64),
+            "detail": of_rows("detail", object),
+            "near": of_rows("near", bool),
+        }
+    )
     table["severity"] = np.array(_WORDS, dtype=object)[table["weight"].to_numpy(dtype=np.int64)]
     return table
