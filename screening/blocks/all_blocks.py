@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Callable, Mapping
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from rasterio.errors import NotGeoreferencedWarning
 
 from screening.area import Area, AreaContext, Tables
 from screening.blocks.in_threads import in_order
@@ -64,10 +66,13 @@ def all_blocks(
     else:
         found = on_dask(client, map(cut, positions), context, clock)
     parts, done, total = [], 0, len(area.layers["lots"])
-    for some, part in zip(positions, found, strict=True):
-        parts.append(part)
-        done += len(some)
-        if told is not None:
-            told(done, total)
+    with warnings.catch_warnings():
+        # rasterizing mutes this for the whole process, and threads that mute others at that time would unmute it
+        warnings.simplefilter("ignore", NotGeoreferencedWarning)
+        for some, part in zip(positions, found, strict=True):
+            parts.append(part)
+            done += len(some)
+            if told is not None:
+                told(done, total)
     with clock.part("joining"):
         return join_tables(parts)
