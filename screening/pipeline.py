@@ -244,8 +244,7 @@ def run_area(
     BadInput
         When the input cannot be used, or ``out`` holds results and ``overwrite`` is False.
     """
-    progress = progress or SilentProgress()
-    extras = extras or Extras()
+    progress, extras = progress or SilentProgress(), extras or Extras()
     _refuse_results(out, extras, overwrite=overwrite)
     clock = Clock()
     progress.stage(STAGES[0], 1, len(STAGES))
