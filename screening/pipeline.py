@@ -256,7 +256,9 @@ def run_area(
     result = screen(read.area, read.rules, own_rules=read.own_rules, **how)
     progress.stage(STAGES[4], 5, len(STAGES))
     with clock.stage("writing"):
-        paths = write_outputs(result, out, units=units, addresses=addresses, public=public, extras=extras)
+        paths = write_outputs(
+            result, out, units=units, addresses=addresses, public=public, extras=extras, threads=threads
+        )
     paths["timings"] = write_timings(clock.figures(threads), out)
     return result, paths
 
