@@ -19,11 +19,14 @@ __all__ = [
     "PAVED_CURVE_NUMBER",
     "URBAN_CURVE_NUMBERS",
     "composite_curve_number",
+    "dry_curve_number",
     "initial_abstraction_mm",
     "retention_mm",
+    "retention_twentieth_mm",
     "runoff_mm",
     "unconnected_curve_number",
     "volumetric_coefficient",
+    "wet_curve_number",
 ]
 
 Floats = NDArray[np.float64]
@@ -104,6 +107,23 @@ def unconnected_curve_number(
     pervious = np.asarray(pervious_curve_number, dtype=np.float64)
     part = (connected - pervious) * (1.0 - 0.5 * np.asarray(unconnected_share))
     return np.where(np.asarray(impervious_pct) < 30.0, pervious + part, connected)
+
+
+def dry_curve_number(curve_number: ArrayLike) -> Floats:
+    """Curve number on dry ground: 4.2 CN / (10 - 0.058 CN) (Chow, Maidment and Mays 1988, section 5.5)."""
+    number = np.asarray(curve_number, dtype=np.float64)
+    return np.asarray(4.2 * number / (10.0 - 0.058 * number))
+
+
+def wet_curve_number(curve_number: ArrayLike) -> Floats:
+    """Curve number on wet ground: 23 CN / (10 + 0.13 CN) (Chow, Maidment and Mays 1988, section 5.5)."""
+    number = np.asarray(curve_number, dtype=np.float64)
+    return np.asarray(23.0 * number / (10.0 + 0.13 * number))
+
+
+def retention_twentieth_mm(curve_number: ArrayLike) -> Floats:
+    """Retention that goes with an initial abstraction of 0.05 S: 1.33 S^1.15, in inches (Woodward et al. 2003) [mm]."""
+    return np.asarray(1.33 * (retention_mm(curve_number) / INCH_MM) ** 1.15 * INCH_MM)
 
 
 def volumetric_coefficient(impervious_pct: ArrayLike) -> Floats:

@@ -6,11 +6,14 @@ from screening.water.runoff import (
     PAVED_CURVE_NUMBER,
     URBAN_CURVE_NUMBERS,
     composite_curve_number,
+    dry_curve_number,
     initial_abstraction_mm,
     retention_mm,
+    retention_twentieth_mm,
     runoff_mm,
     unconnected_curve_number,
     volumetric_coefficient,
+    wet_curve_number,
 )
 
 # TR-55 (1986), table 2-1: runoff by rain (rows) and curve number (columns), inches, as printed
@@ -168,3 +171,26 @@ def test_rain_of_a_mean_year_over_a_quarter_of_paving():
 def test_the_volumetric_coefficient():
     # Schueler 1987: 0.05 + 0.009 I
     assert volumetric_coefficient([0, 25, 100]) == pytest.approx([0.05, 0.275, 0.95])
+
+
+def test_dry_and_wet_ground():
+    # Chow, Maidment and Mays 1988, equations of section 5.5; values computed
+    assert dry_curve_number([75, 80]) == pytest.approx([55.75, 62.69], abs=0.01)
+    assert wet_curve_number([75, 80]) == pytest.approx([87.34, 90.20], abs=0.01)
+    # NEH 630 table 10-1 has 57 and 63, 88 and 91 (from memory): the formulas are off by one there
+    assert np.abs(np.round(dry_curve_number([75, 80])) - [57, 63]).max() <= 1
+    assert np.abs(np.round(wet_curve_number([75, 80])) - [88, 91]).max() <= 1
+
+
+def test_a_worked_example_on_average_and_on_wet_ground():
+    # Chow, Maidment and Mays 1988, examples 5.5.1 and 5.5.2 (printed values from memory; the arithmetic checks)
+    assert retention_mm(83.8) / INCH_MM == pytest.approx(1.93, abs=0.01)
+    assert runoff_in(5.0, 83.8) == pytest.approx(3.25, abs=0.01)
+    wet = wet_curve_number(83.8)
+    assert wet == pytest.approx(92.3, abs=0.06)
+    assert runoff_in(5.0, wet) == pytest.approx(4.13, abs=0.03)
+
+
+def test_retention_for_a_twentieth():
+    # Woodward et al. 2003: 1.33 S^1.15 in inches; values computed
+    assert retention_twentieth_mm([80, 70]) / INCH_MM == pytest.approx([3.8149, 7.0905], abs=1e-3)
