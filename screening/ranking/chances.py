@@ -17,7 +17,8 @@ from numpy.typing import NDArray
 
 from screening.fields import OFF_LIST
 from screening.lot_rules import OwnRules
-from screening.ranking.best_of_lot import best_of_lots, setting
+from screening.ranking.best_of_lot import best_of_lots
+from screening.ranking.draw_setting import setting
 from screening.ranking.error_field import error_field
 from screening.ranking.lot_draws import lot_draws, weight_draws
 from screening.rules import Rules

@@ -90,8 +90,19 @@ def with_spots(lots: Any, candidates: Any, soil_lots: Any) -> Any:
         rows[name] = spots[column].to_numpy()
     first = soil_lots.drop_duplicates("lot_id").set_index("lot_id")["source"].reindex(ids)
     of_lot = pd.Series(first.to_numpy(dtype=object), index=rows.index)
+    _add_second(rows, ids, candidates)
     rows["hsg_source"] = rows["hsg_source"].where(rows["hsg_source"].notna(), of_lot)
     return rows
+
+
+def _add_second(rows: Any, ids: Any, candidates: Any) -> None:
+    """How many gardens the lot's water counts, and the second one's size."""
+    second = candidates[candidates["second"].fillna(False).astype(bool)] if "second" in candidates else candidates[:0]
+    second = second.drop_duplicates("lot_id").set_index("lot_id").reindex(ids)
+    for column in ("ponding_area_m2", "draining_area_m2"):
+        rows[f"second_{column}"] = second[column].to_numpy()
+    one = rows["ponding_area_m2"].notna().to_numpy(dtype=int)
+    rows["gardens"] = one + second["ponding_area_m2"].notna().to_numpy(dtype=int)
 
 
 def _add_roofs(rows: Any, ids: Any, tables: Mapping[str, Any]) -> None:

@@ -20,6 +20,8 @@ __all__ = ["lot_water"]
 def lot_water(block: Block, context: AreaContext) -> Tables:
     """Water of each lot of a block: in the storm, and in a mean year where there is a rain record.
 
+    Where the rules allow two gardens, both count.
+
     Parameters
     ----------
     block
@@ -35,22 +37,47 @@ def lot_water(block: Block, context: AreaContext) -> Tables:
     """
     ids = block.lots["lot_id"]
     candidates = block.tables["candidates"]
-    spots = candidates[candidates["chosen"].fillna(False).astype(bool)].drop_duplicates("lot_id")
-    spots = spots.set_index("lot_id").reindex(ids)
     impervious = _roof_area_m2(block) + np.nan_to_num(_paved_area_m2(block))
-    draining, reach = _numbers(spots["draining_area_m2"]), _numbers(spots["kept_share"])
-    rules = context.rules
-    runoff = round_half_up(shed_m3(impervious, rules.storm_depth_mm, rules.runoff_coefficient), STORM_STEP_M3)
-    rows = garden_storm(runoff, draining, _numbers(spots["capture_depth_mm"]), reach, rules)
-    if context.rain_years is None:
-        rows[list(YEAR_COLUMNS)] = np.nan
-    else:
-        infiltration_mm_h = _numbers(spots["ksat_um_s"]) * UM_PER_S_MM_PER_H
-        ponding = _numbers(spots["ponding_area_m2"])
-        year = mean_year(context.rain_years, impervious, draining, ponding, infiltration_mm_h, reach, context.rules)
-        rows[list(YEAR_COLUMNS)] = year
+    rows = _garden_water(_gardens(candidates, "chosen", ids), impervious, context)
+    second = _gardens(candidates, "second", ids)
+    if second["draining_area_m2"].notna().any():
+        rows = _together(rows, _garden_water(second, impervious, context))
     rows.insert(0, "lot_id", ids.to_numpy())
     return {"lot_water": rows[["lot_id", *STORM_COLUMNS, *YEAR_COLUMNS]]}
+
+
+def _gardens(candidates: Any, which: str, ids: Any) -> Any:
+    """The candidate of each lot that bears a mark, missing where none does."""
+    marked = candidates[which].fillna(False).astype(bool) if which in candidates else np.zeros(len(candidates), bool)
+    return candidates[marked].drop_duplicates("lot_id").set_index("lot_id").reindex(ids)
+
+
+def _garden_water(gardens: Any, impervious: NDArray[np.float64], context: AreaContext) -> pd.DataFrame:
+    """Storm and year of one garden a lot."""
+    draining, reach = _numbers(gardens["draining_area_m2"]), _numbers(gardens["kept_share"])
+    rules = context.rules
+    runoff = round_half_up(shed_m3(impervious, rules.storm_depth_mm, rules.runoff_coefficient), STORM_STEP_M3)
+    rows = garden_storm(runoff, draining, _numbers(gardens["capture_depth_mm"]), reach, rules)
+    if context.rain_years is None:
+        rows[list(YEAR_COLUMNS)] = np.nan
+        return rows
+    infiltration_mm_h = _numbers(gardens["ksat_um_s"]) * UM_PER_S_MM_PER_H
+    ponding = _numbers(gardens["ponding_area_m2"])
+    year = mean_year(context.rain_years, impervious, draining, ponding, infiltration_mm_h, reach, rules)
+    rows[list(YEAR_COLUMNS)] = year
+    return rows
+
+
+def _together(first: pd.DataFrame, second: pd.DataFrame) -> pd.DataFrame:
+    """Water of two gardens that take other downspouts: shed once, captured and kept of both."""
+    both = first.copy()
+    for period in ("storm", "year"):
+        shed = first[f"{period}_runoff_m3"]
+        for what in ("captured", "kept"):
+            name = f"{period}_{what}_m3"
+            more = first[name].add(second[name], fill_value=0.0).where(first[name].notna())
+            both[name] = np.fmin(more, shed)
+    return both
 
 
 def _numbers(column: Any) -> NDArray[np.float64]:

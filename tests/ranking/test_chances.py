@@ -206,3 +206,16 @@ def test_no_lots_and_lots_without_candidates():
     assert found.feasible.tolist() == [0.0]
     assert np.isnan(found.ground[0])
     assert chances({**none, "lots": tables["lots"].iloc[:0]}, Rules()).feasible.size == 0
+
+
+def test_a_second_garden_raises_the_lot_in_the_draws():
+    """Three equal lots, one visit: the one with a second garden that stands is first in every draw."""
+    rows = []
+    for number, lot in enumerate("abc"):
+        rows.append(MADE.candidate(lot, 0, 300.0 * number, 0.0))
+        rows.append({**MADE.candidate(lot, 1, 300.0 * number + 20.0, 0.0, slope_pct=9.0), "chosen": False})
+    rows[3]["second"] = True
+    rules = Rules(**{**MADE.CERTAIN, "draws": 20, "visits": 1})
+    assert chances(MADE.tables_of(rows), rules).in_first.tolist() == [0.0, 1.0, 0.0]
+    rows[3]["slope_pct"] = 16.0  # too steep: it does not stand, and the first lot by its id leads
+    assert chances(MADE.tables_of(rows), rules).in_first.tolist() == [1.0, 0.0, 0.0]

@@ -34,7 +34,7 @@ def block():
 def test_each_lot_gets_its_water_in_the_block_s_order():
     rows = lot_water(block(), AreaContext(Rules(), crs=None, given=frozenset()))["lot_water"]
     assert rows["lot_id"].tolist() == ["a", "b", "c"]
-    assert rows["storm_runoff_m3"].tolist() == pytest.approx([0.0361 * 150, 0.0361 * 100, 0.0])
+    assert rows["storm_runoff_m3"].tolist() == [5.42, 3.61, 0.0]  # to 0.01
     assert rows["storm_captured_m3"].tolist() == pytest.approx([2.166, 0.0, 0.0])
     assert rows["storm_kept_m3"].tolist() == pytest.approx([1.083, 0.0, 0.0])
     assert rows["year_captured_m3"].isna().all()
@@ -48,3 +48,17 @@ def test_a_rain_record_gives_the_mean_year():
     assert rows["year_runoff_m3"].tolist() == pytest.approx([0.95 * 0.24 * 150, 0.95 * 0.24 * 100, 0.0])
     assert rows["year_captured_m3"].tolist() == pytest.approx([0.95 * 0.24 * 60, 0.0, 0.0])
     assert rows["year_kept_m3"].tolist() == pytest.approx([0.95 * 0.24 * 30, 0.0, 0.0])
+
+
+def test_two_gardens_on_a_lot_both_count():
+    """Lot a leads 60 m2 to its spot and 75 m2 more to a second garden; what both hold is never more than is shed."""
+    made = block()
+    candidates = made.tables["candidates"].assign(second=[False, True, False])
+    for area, held in ((75.0, 2.166 + 0.0361 * 75), (120.0, 5.42)):
+        candidates["draining_area_m2"] = [60.0, area, 100.0]
+        two = made.with_tables({"candidates": candidates})
+        rows = lot_water(two, AreaContext(Rules(), crs=None, given=frozenset()))["lot_water"]
+        assert rows["storm_captured_m3"].tolist() == pytest.approx([held, 0.0, 0.0])
+        assert rows["storm_kept_m3"][0] == pytest.approx(min(1.083 + 0.0361 * area, 5.42))
+        assert rows["storm_runoff_m3"][0] == 5.42
+        assert rows["year_kept_m3"].isna().all()
