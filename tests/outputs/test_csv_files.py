@@ -51,7 +51,7 @@ def test_ruled_out_names_the_deciding_limit_first_and_every_other(made_up: Scree
     assert two["code"].tolist() == ["no_room", "slope"]
     assert two["near"].tolist() == [False, True]
     assert not two["near_pass"].any()
-    assert "18.0% under the garden" in two["sentence"].iloc[1]
+    assert "18% under the garden" in two["sentence"].iloc[1]
 
 
 def test_the_files_hold_what_the_tables_hold(made_up: Screening, written: dict[str, Path]) -> None:

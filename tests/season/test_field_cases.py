@@ -59,7 +59,7 @@ def test_on_a_wide_lot_the_other_place_is_worth_a_look(tmp_path):
     after = spot(tables)
     away = np.hypot(after["x_m"] - before["x_m"], after["y_m"] - before["y_m"])
     assert away >= 10.0
-    assert after["failed_test_m"] == pytest.approx(away, abs=0.01)
+    assert after["failed_test_m"] == pytest.approx(away, abs=0.05)  # to 0.1
 
 
 def test_any_filling_over_the_limit_counts_though_the_repeat_is_quick(tmp_path):
