@@ -38,8 +38,10 @@ function forCandidates(rule, makeOf) {
   const lot = tables.candidates.numbers("lot");
   const usual = makeOf(rule);
   if (!ownRules().size) return () => usual;
-  const own = new Map([...ownRules().keys()].map((at) => [at, makeOf(ruleFor(rule, at))]));
-  return (i) => own.get(lot[i]) || usual;
+  const sets = [usual];
+  const setOf = new Int32Array(lotCount);
+  for (const at of ownRules().keys()) setOf[at] = sets.push(makeOf(ruleFor(rule, at))) - 1;
+  return (i) => sets[setOf[lot[i]]];
 }
 
 /** What the size of a garden depends on. */
@@ -52,6 +54,16 @@ function sizing(rule) {
   };
 }
 
+/** Lowest lip that can be built. */
+function lowestLip(ground, drop, cut) {
+  return Math.max(ground - drop, ground + drop - cut);
+}
+
+/** 0 fall met, 1 short within its error, 2 short beyond it. */
+function fallClass(margin, error) {
+  return margin >= -1e-9 ? 0 : margin >= -2.0 * error - 1e-9 ? 1 : 2;
+}
+
 /** The gardens under changed rules; those of the run where their depth does not change. */
 function gardensUnder(rule) {
   const was = gardensOfRun();
@@ -62,36 +74,38 @@ function gardensUnder(rule) {
   const out = Object.fromEntries(Object.keys(was).map((name) => [name, new Float64Array(n)]));
   for (let i = 0; i < n; i++) {
     const before = runSizing(i).wanted;
-    const {wanted, perMm, cut, halfWidth, leastArea, bermMost, freeboard, ring} = nowSizing(i);
+    const rules = nowSizing(i);
+    const {wanted, perMm, cut} = rules;
     if (before === wanted) {
       for (const name in out) out[name][i] = was[name][i];
       continue;
     }
-    const lowest = (at, drop) => Math.max(at - drop, at + drop - cut);
     const now = was.ponding_area_m2[i];
     const needed = perMm * wanted * area[i];
-    const least = Math.max(leastArea, Math.PI * (halfWidth * halfWidth) * aspect[i]);
+    const least = Math.max(rules.leastArea, Math.PI * (rules.halfWidth * rules.halfWidth) * aspect[i]);
     const top = was.lip_low_m[i] + was.fall_margin_m[i];
-    const dropAt = (size) => was.drop_m[i] * Math.sqrt(size / now);
-    const fallClass = (size) => {
-      const margin = top - lowest(ground[i], dropAt(size));
-      return margin >= -1e-9 ? 0 : margin >= -2.0 * error[i] - 1e-9 ? 1 : 2;
-    };
+    const dropNow = was.drop_m[i];
     let size = Math.min(Math.max(needed, least), room[i]);
-    if (now > size && fallClass(size) > fallClass(now)) size = now; // would lose its fall by being smaller
-    if (fallClass(size) === 2) {
-      const stretch = cut / (2.0 * dropAt(size));
-      const larger = Math.min(Math.max(size * (stretch * stretch), size), room[i]);
-      if (fallClass(larger) < 2) size = larger;
+    let drop = dropNow * Math.sqrt(size / now);
+    let klass = fallClass(top - lowestLip(ground[i], drop, cut), error[i]);
+    if (now > size && klass > fallClass(top - lowestLip(ground[i], dropNow, cut), error[i])) {
+      size = now; // it would lose its fall by being smaller
+      drop = dropNow * Math.sqrt(size / now);
+      klass = fallClass(top - lowestLip(ground[i], drop, cut), error[i]);
     }
-    const drop = dropAt(size);
-    const low = lowest(ground[i], drop);
-    const high = Math.max(ground[i] - drop + bermMost - freeboard, low);
+    if (klass === 2) {
+      const stretch = cut / (2.0 * drop);
+      const larger = Math.min(Math.max(size * (stretch * stretch), size), room[i]);
+      const reach = dropNow * Math.sqrt(larger / now);
+      if (fallClass(top - lowestLip(ground[i], reach, cut), error[i]) < 2) [size, drop] = [larger, reach];
+    }
+    const low = lowestLip(ground[i], drop, cut);
+    const high = Math.max(ground[i] - drop + rules.bermMost - rules.freeboard, low);
     const lip = Math.min(Math.max(Math.min(ground[i], top), low), high);
     const shareBefore = Math.min(now / Math.max(perMm * before * area[i], 1e-9), 1.0);
     const shareAfter = Math.min(size / Math.max(needed, 1e-9), 1.0);
     out.ponding_area_m2[i] = rounded(size, 10);
-    out.footprint_m2[i] = rounded(footprintOf(size, aspect[i], ring), 10);
+    out.footprint_m2[i] = rounded(footprintOf(size, aspect[i], rules.ring), 10);
     out.capture_depth_mm[i] = rounded(size / (perMm * area[i]), 10);
     out.kept_of_lot_share[i] = rounded(Math.min(was.kept_of_lot_share[i] / shareBefore, 1.0) * shareAfter, 1000);
     out.lip_low_m[i] = rounded(low, 1000);

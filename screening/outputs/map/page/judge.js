@@ -113,42 +113,21 @@ function firstOfLots(standing, gardens) {
   const n = tables.candidates.rows;
   const first = new Int32Array(lotCount).fill(-1);
   const comfort = (margin) => (margin < 0.0 ? stepsIn(margin, 0.025 * 3) : Math.min(stepsIn(margin, 0.025), 3));
-  const key = (i) => [
-    standing.weight[i],
-    standing.weight[i] >= LOOK_CLOSER ? standing.count[i] : 0,
-    -stepsIn(gardens.kept_of_lot_share[i], 0.05),
-    aspect[i] >= 1.5 - SMALL && aspect[i] <= 2.0 + SMALL ? 0 : 1,
-    -comfort(gardens.fall_margin_m[i]),
-    stepsIn(run[i], 1.0),
-    stepsIn(slope[i], 5.0),
-    number[i],
-  ];
-  let best = null;
+  // the parts of the order in one whole number, the heaviest first; severity is compared before it
+  const key = (i) => {
+    const count = standing.weight[i] >= LOOK_CLOSER ? standing.count[i] : 0;
+    const water = 63 - stepsIn(gardens.kept_of_lot_share[i], 0.05);
+    const shape = aspect[i] >= 1.5 - SMALL && aspect[i] <= 2.0 + SMALL ? 0 : 1;
+    const fall = Math.min(1003 - comfort(gardens.fall_margin_m[i]), 2047);
+    const [far, steep] = [Math.min(stepsIn(run[i], 1.0), 1023), Math.min(stepsIn(slope[i], 5.0), 63)];
+    return (((((count * 64 + water) * 2 + shape) * 2048 + fall) * 1024 + far) * 64 + steep) * 16 + number[i];
+  };
   for (let i = 0; i < n; i++) {
     const at = lot[i];
     if (!(at >= 0)) continue;
-    if (first[at] < 0) {
-      first[at] = i;
-      best = null;
-      continue;
-    }
-    // the heaviest part decides nearly always: look no further where it does
-    if (standing.weight[i] > standing.weight[first[at]]) continue;
-    if (standing.weight[i] < standing.weight[first[at]]) {
-      first[at] = i;
-      best = null;
-      continue;
-    }
-    best = best || key(first[at]);
-    const other = key(i);
-    for (let part = 0; part < other.length; part++) {
-      if (other[part] === best[part]) continue;
-      if (other[part] < best[part]) {
-        first[at] = i;
-        best = other;
-      }
-      break;
-    }
+    const held = first[at];
+    if (held < 0 || standing.weight[i] < standing.weight[held]) first[at] = i;
+    else if (standing.weight[i] === standing.weight[held] && key(i) < key(held)) first[at] = i;
   }
   return first;
 }

@@ -136,12 +136,14 @@ function limitsChanged() {
 
 /** Judge, rank and sum up anew under what is tried out, and let every view follow. */
 function followRules() {
+  const start = performance.now();
   judged = limitsChanged() ? judgeUnder(ruleNow) : null;
   tried = judged ? {...judged.lots} : {};
   if (judged || weights) Object.assign(tried, rankWith(tried, weights || runWeights()));
   breaks = judged || weights ? fifths(tried.score) : data.breaks;
   triedStreets = judged ? streetTotals() : {};
   visited = firstVisits();
+  performance.measure("judged", {start});
   limitOrder.found = null;
   applyFilter();
   changed("weights");
