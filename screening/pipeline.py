@@ -224,8 +224,10 @@ def run_area(
         Replace results of an earlier run; told of each stage.
     units, addresses
         Units that people read first, ``metric`` or ``us``; whether the outputs hold addresses.
-    public, extras
-        Write ``map_public.html`` too: streets, nothing of single lots; sheets, GeoParquet, database.
+    public
+        Write ``map_public.html`` too: streets and totals, nothing of single lots.
+    extras
+        Sheets, GeoParquet, database.
     threads, client
         Threads for terrain, and blocks worked on at a time; a ``distributed.Client`` whose workers take the blocks.
         Neither changes the answer.
@@ -253,9 +255,8 @@ def run_area(
     how: dict[str, Any] = {"threads": threads, "progress": progress, "clock": clock, "client": client}
     result = screen(read.area, read.rules, own_rules=read.own_rules, **how)
     progress.stage(STAGES[4], 5, len(STAGES))
-    shown: dict[str, Any] = {"units": units, "addresses": addresses, "public": public}
     with clock.stage("writing"):
-        paths = write_outputs(result, out, extras=extras, threads=threads, **shown)
+        paths = write_outputs(result, out, units=units, addresses=addresses, public=public, extras=extras)
     paths["timings"] = write_timings(clock.figures(threads), out)
     return result, paths
 

@@ -1,11 +1,16 @@
 import importlib
+import os
 import pkgutil
+from pathlib import Path
 
+import numba
 import numpy as np
 import pytest
+from numba.core.errors import TypingError
 
 import screening
-from screening.jit import cache_folder, compiled
+from screening.jit import Kernel, compiled, kept
+from screening.jit.linked import LinkedLibrary
 
 
 def kernels():
@@ -30,7 +35,7 @@ def test_there_are_kernels():
 
 
 def test_plain_python_stays_at_hand():
-    @compiled
+    @compiled(allocates=True)
     def double(values):
         return 2 * values
 
@@ -38,7 +43,118 @@ def test_plain_python_stays_at_hand():
     assert double(np.arange(3.0)).tolist() == [0, 2, 4]
 
 
-@pytest.mark.parametrize(("name", "kernel"), list(kernels())[:3])
-def test_compiled_code_is_kept_under_a_fingerprint_of_all_kernels(name, kernel):
-    assert str(kernel._cache._impl.locator.get_cache_path()).startswith(cache_folder())
-    assert "kernels-" in cache_folder()
+@compiled
+def squared(x):
+    return x * x
+
+
+@compiled
+def sum_of_squares(values):
+    total = 0.0
+    for i in range(values.shape[0]):
+        total += squared(values[i])
+    return total
+
+
+def test_what_a_kernel_calls_is_compiled_within_it_alone():
+    assert sum_of_squares(np.array([1.0, 2.0, 3.0])) == 14.0
+    assert not squared.overloads
+    (within,) = squared.linked.overloads.values()
+    assert isinstance(within.library, LinkedLibrary)
+    assert within.library.get_pointer_to_function(within.fndesc.llvm_func_name) == 0
+    assert squared(3.0) == 9.0
+
+
+def test_an_array_given_back_must_be_declared():
+    @compiled
+    def itself(values):
+        return values
+
+    with pytest.raises(TypingError, match="allocates=True"):
+        itself(np.ones((2, 2)))
+
+
+def test_a_kernel_that_allocates_says_so():
+    def doubled(values):
+        made = np.empty(values.shape[0])
+        for i in range(values.shape[0]):
+            made[i] = 2 * values[i]
+        return made
+
+    with pytest.raises(TypingError):
+        compiled(doubled)(np.ones(3))
+    assert compiled(allocates=True)(doubled)(np.arange(3.0)).tolist() == [0.0, 2.0, 4.0]
+
+
+def write_package(folder, inner="return 2 * x"):
+    (folder / "a" / "kernels").mkdir(parents=True, exist_ok=True)
+    (folder / "b" / "kernels").mkdir(parents=True, exist_ok=True)
+    (folder / "a" / "kernels" / "inner.py").write_text(f"def inner(x):\n    {inner}\n")
+    (folder / "a" / "kernels" / "outer.py").write_text("from screening.a.kernels.inner import inner\n")
+    (folder / "b" / "kernels" / "other.py").write_text("import numpy\n")
+
+
+def fingerprints(folder):
+    for one in (kept._text, kept.sources, kept.fingerprint):
+        one.cache_clear()
+    return [kept.fingerprint(folder / name) for name in ("a/kernels/outer.py", "b/kernels/other.py")]
+
+
+def test_a_change_counts_for_all_that_calls_what_changed_and_for_nothing_else(tmp_path, monkeypatch):
+    monkeypatch.setattr(kept, "PACKAGE", tmp_path)
+    write_package(tmp_path)
+    outer, other = fingerprints(tmp_path)
+    write_package(tmp_path, "return 3 * x")
+    changed, same = fingerprints(tmp_path)
+    assert changed != outer
+    assert same == other
+    monkeypatch.undo()
+    for one in (kept._text, kept.sources, kept.fingerprint):
+        one.cache_clear()
+
+
+def test_the_way_of_compiling_counts_too():
+    path = Path(screening.__file__).parent / "roofs" / "kernels" / "advance.py"
+    names = {one.relative_to(kept.PACKAGE).as_posix() for one in kept.sources(path)}
+    assert {"jit/__init__.py", "jit/kept.py", "jit/linked.py", "roofs/kernels/wave.py"} <= names
+
+
+@pytest.mark.parametrize("path", sorted(Path(screening.__file__).parent.glob("**/kernels/*.py")), ids=lambda p: p.stem)
+def test_kernels_call_kernels_of_their_own_room_alone(path):
+    for one in kept.sources(path):
+        room = one.relative_to(kept.PACKAGE).parts[0]
+        assert room in (path.relative_to(kept.PACKAGE).parts[0], "jit"), one
+
+
+def test_what_was_compiled_is_found_again_and_only_for_its_types(tmp_path, monkeypatch):
+    monkeypatch.setattr(numba.config, "CACHE_DIR", str(tmp_path))
+    kernel = Kernel(sum_of_squares.py_func, None, dict(sum_of_squares.targetoptions))
+    assert kernel(np.array([1.0, 2.0])) == 5.0
+    (file,) = (tmp_path / "screening-kernels").iterdir()
+    assert "sum_of_squares" in file.name
+    again = Kernel(sum_of_squares.py_func, None, dict(sum_of_squares.targetoptions))
+    assert again(np.array([1.0, 2.0])) == 5.0
+    assert sum(again.stats.cache_hits.values()) == 1
+    file.write_bytes(file.read_bytes()[:100])
+    broken = Kernel(sum_of_squares.py_func, None, dict(sum_of_squares.targetoptions))
+    assert broken(np.array([1.0, 2.0])) == 5.0
+    assert sum(broken.stats.cache_hits.values()) == 0
+
+
+def test_files_that_nobody_uses_go(tmp_path):
+    old, new = tmp_path / "old.kernel", tmp_path / "new.kernel"
+    for one in (old, new):
+        one.write_bytes(b"")
+    os.utime(old, (0, 0))
+    kept._remove_unused(tmp_path)
+    assert not old.exists()
+    assert new.exists()
+
+
+def test_where_nothing_can_be_written_one_notice_says_so(tmp_path, monkeypatch):
+    (tmp_path / "file").write_text("in the way")
+    monkeypatch.setattr(numba.config, "CACHE_DIR", str(tmp_path / "file" / "below"))
+    with pytest.warns(UserWarning, match="NUMBA_CACHE_DIR"):
+        assert kept.kept_folder() is None
+    kernel = Kernel(sum_of_squares.py_func, None, dict(sum_of_squares.targetoptions))
+    assert kernel(np.array([2.0])) == 4.0

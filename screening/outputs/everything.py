@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
-from screening.fields import TABLES
 from screening.outputs.chart import write_street_chart
 from screening.outputs.csv_files import write_csv_files
 from screening.outputs.database import write_database
@@ -26,12 +25,7 @@ from screening.result import Screening
 
 __all__ = ["write_outputs"]
 
-_EARLIER = (
-    "map_pages/[1-9]*.html",
-    "map_public.html",
-    *(f"terrain/{raster.layer}.tif" for raster in RASTERS),
-    *(f"geoparquet/{table}.parquet" for table in TABLES),
-)
+_EARLIER = ("map_pages/[1-9]*.html", "map_public.html", *(f"terrain/{raster.layer}.tif" for raster in RASTERS))
 """What one run may write and the next may not: left behind, it would tell of another run."""
 
 
@@ -43,7 +37,6 @@ def write_outputs(
     addresses: bool = True,
     public: bool = False,
     extras: Extras | None = None,
-    threads: int = 1,
 ) -> dict[str, Path]:
     """Write the map, the tables, the rasters and the run record.
 
@@ -53,7 +46,7 @@ def write_outputs(
         The result of a run.
     out_dir
         Folder to write into, made when it is not there. Files of an earlier run are replaced, each as a whole; its
-        map pages, public map, terrain rasters and GeoParquet files that this run has none of are removed.
+        map pages, public map and terrain rasters that this run has none of are removed.
     units
         Units that people read first: the map starts with them (it switches), the workbook and the chart keep them. CSV,
         GeoPackage and rasters are metric always.
@@ -63,8 +56,6 @@ def write_outputs(
         Write ``map_public.html`` as well: streets and totals, nothing of single lots.
     extras
         Which lots get sheets; GeoParquet; a database.
-    threads
-        Map pages made at a time; equal files whatever their number.
 
     Returns
     -------
@@ -82,7 +73,7 @@ def write_outputs(
     result = result if addresses else without_addresses(result)
     with written_aside(out_dir, _EARLIER) as aside, ThreadPoolExecutor(1) as beside:
         terrain = beside.submit(write_terrain, result, aside / "terrain")
-        paths = write_maps(result, aside / "map.html", units, addresses=addresses, threads=threads)
+        paths = write_maps(result, aside / "map.html", units, addresses=addresses)
         if public:
             paths["map_public"] = write_public_map(result, aside / "map_public.html", units)
         paths["sheets"], problems = write_sheets(result, aside / "sheets.pdf", sheets_wanted(result, extras), units)

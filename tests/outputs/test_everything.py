@@ -18,7 +18,6 @@ def test_pages_and_rasters_that_only_an_earlier_run_had_are_removed(made_up: Scr
         "map_public.html",
         "terrain/slope_pct.tif",
         "terrain/own.tif",
-        "geoparquet/lots.parquet",
     ):
         (tmp_path / name).parent.mkdir(exist_ok=True)
         write_text(tmp_path / name, "old\n")
@@ -27,7 +26,6 @@ def test_pages_and_rasters_that_only_an_earlier_run_had_are_removed(made_up: Scr
     left = {path for path in tmp_path.rglob("*") if path.is_file()}
     assert left == {*paths.values(), tmp_path / "terrain" / "own.tif"}
     assert not (tmp_path / "map_pages").exists()
-    assert not (tmp_path / "geoparquet").exists()
 
 
 def test_a_raster_that_cannot_be_written_leaves_nothing(

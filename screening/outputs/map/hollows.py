@@ -49,9 +49,11 @@ def hollows(depth_m: RasterSource, rules: Rules) -> tuple[list[BaseGeometry], ND
         large = np.bincount(number[wet], minlength=count + 1) >= least_cells
         keep = wet & large[number]
         place = Affine(transform.a, 0.0, transform.c, 0.0, transform.e, transform.f + first * transform.e)
-        for outline, value in rasterio.features.shapes(
+        for found, value in rasterio.features.shapes(
             number.astype(np.int32), mask=keep, connectivity=8, transform=place
         ):
-            outlines.append(shapely.make_valid(shapely.geometry.shape(outline)).simplify(0.5 * transform.a))
+            outline = shapely.geometry.shape(found)
+            whole = outline if outline.is_valid else shapely.make_valid(outline)
+            outlines.append(whole.simplify(0.5 * transform.a))
             depths.append(float(deepest[int(value)]))
     return outlines, np.array(depths)

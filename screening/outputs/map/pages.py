@@ -5,7 +5,6 @@ A neighbourhood is what halving the lots along their longer side leaves, until n
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 from typing import Final
@@ -100,8 +99,7 @@ def _of_part(result: Screening, rows: dict[str, NDArray[np.int64]]) -> Screening
     streets = result.tables["streets"]
     kept = streets["street"].isin(lots["street"].dropna().unique()) | streets["street"].isna()
     tables["streets"] = streets[kept].reset_index(drop=True)
-    edges = shapely.bounds(lots.geometry.array)
-    (west, south), (east, north) = np.nanmin(edges[:, :2], axis=0).tolist(), np.nanmax(edges[:, 2:], axis=0).tolist()
+    west, south, east, north = (float(edge) for edge in lots.total_bounds)
     bounds_m = (west, south, east, north)
     box = shapely.box(west, south, east, north).buffer(_AROUND_M)
     layers = {name: layer.iloc[sorted(layer.sindex.query(box))] for name, layer in result.layers.items()}
@@ -156,13 +154,7 @@ def index_page(result: Screening, parts: NDArray[np.int64], units: Units, *, add
 
 
 def write_maps(
-    result: Screening,
-    path: Path,
-    units: Units = "metric",
-    *,
-    addresses: bool = True,
-    most: int = MOST,
-    threads: int = 1,
+    result: Screening, path: Path, units: Units = "metric", *, addresses: bool = True, most: int = MOST
 ) -> dict[str, Path]:
     """Write the map: one page, or for a large area an index and the folder ``map_pages`` beside it.
 
@@ -178,8 +170,6 @@ def write_maps(
         False leaves addresses out.
     most
         Most lots on a full page.
-    threads
-        Pages made at a time; equal pages whatever their number.
 
     Returns
     -------
@@ -196,14 +186,12 @@ def write_maps(
     count = int(parts.max()) + 1
     whole = page_texts(result)
     rows = _rows_of_parts(result, parts)
-
-    def written(number: int) -> Path:
-        part = _of_part(result, {name: of_parts[number - 1] for name, of_parts in rows.items()})
-        more = {"part": {"number": number, "of": count}, "breaks": whole["breaks"], "ranked": whole["ranked"]}
-        return write_text(folder / f"{number}.html", map_page(part, units, addresses=addresses, more=more))
-
-    numbers = range(1, count + 1)
-    with ThreadPoolExecutor(threads, thread_name_prefix="page") as pool:
-        return paths | {
-            f"map_page_{number}": page for number, page in zip(numbers, pool.map(written, numbers), strict=True)
+    for number in range(count):
+        more = {
+            "part": {"number": number + 1, "of": count},
+            **{name: whole[name] for name in ("breaks", "ranked")},
         }
+        part = _of_part(result, {name: of_parts[number] for name, of_parts in rows.items()})
+        page = map_page(part, units, addresses=addresses, more=more)
+        paths[f"map_page_{number + 1}"] = write_text(folder / f"{number + 1}.html", page)
+    return paths

@@ -51,7 +51,7 @@ def burn_span(
             out[row, column] = value
 
 
-@compiled
+@compiled(allocates=True)
 def burn_polygons(
     x: Any,
     y: Any,

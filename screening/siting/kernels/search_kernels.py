@@ -89,7 +89,7 @@ def _next_centre(record: Any, number: int, fine: int, place: Any, level: Any, p:
     return 0
 
 
-@compiled
+@compiled(allocates=True)
 def _grown(values: Any) -> Any:
     grown = np.empty(2 * values.shape[0], dtype=values.dtype)
     for i in range(values.shape[0]):
@@ -97,7 +97,7 @@ def _grown(values: Any) -> Any:
     return grown
 
 
-@compiled
+@compiled(allocates=True)
 def _grown_rows(values: Any) -> Any:
     grown = np.empty((2 * values.shape[0], values.shape[1]))
     for i in range(values.shape[0]):
@@ -112,7 +112,7 @@ def _threatens(record: Any, ends: Any, east: Any, rise_north: Any, direction: An
     return garden_overflow(record[DETAILS], record[DETAILS + 1], ends, east, rise_north, direction, p) > 0
 
 
-@compiled
+@compiled(allocates=True)
 def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any, tried: Any) -> None:
     """Search lots ``first_lot`` to ``last_lot``; writes ``kept``, shape (lots, most, DETAILS + 2), and ``tried``.
 

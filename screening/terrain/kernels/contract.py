@@ -20,7 +20,7 @@ def sortable(bits: Array) -> None:
         bits[q] = ~bits[q] if bits[q] & top else bits[q] | top
 
 
-@compiled
+@compiled(allocates=True)
 def radix_order(bits: Array, order: Array, spare_bits: Array, spare_order: Array) -> None:
     """Sort ``order`` by the unsigned numbers that stand beside it in ``bits``, stably, eleven bits at a time."""
     count = order.size

@@ -53,17 +53,6 @@ def test_few_lots_stay_on_one_page(made_up: Screening, tmp_path: Path) -> None:
     assert not (tmp_path / "map_pages").exists()
 
 
-def test_pages_are_equal_whatever_the_threads(made_up: Screening, tmp_path: Path) -> None:
-    made = []
-    for threads in (1, 3):
-        folder = tmp_path / str(threads)
-        folder.mkdir()
-        paths = write_maps(made_up, folder / "map.html", most=12, threads=threads)
-        made.append({name: path.read_bytes() for name, path in paths.items()})
-    assert made[0] == made[1]
-    assert len(made[0]) == 5
-
-
 @pytest.mark.browser
 def test_the_index_leads_to_each_lots_page(
     new_page: Callable[..., Watched], made_up: Screening, tmp_path: Path

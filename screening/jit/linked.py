@@ -1,0 +1,116 @@
+"""How numba compiles a kernel here: one that other kernels call goes to them unoptimised and is optimised there.
+
+numba would optimise each function by itself and make machine code of it, then hand it to every caller, which optimises
+all of it once more and makes machine code once more, at every storey of calls. Here a function that is called goes over
+as it was lowered, and everything is optimised and made machine code of once, in the kernel that Python calls.
+"""
+
+from __future__ import annotations
+
+from typing import Any, cast
+
+from numba.core import errors, types
+from numba.core.codegen import JITCodeLibrary
+from numba.core.compiler import Compiler
+from numba.core.compiler_machinery import register_pass
+from numba.core.typed_passes import NativeLowering
+
+__all__ = ["KernelCompiler", "LinkedCompiler"]
+
+
+class _NoEnvironment:
+    """numba's code generator without a place for the environment of a function that has no machine code."""
+
+    def __init__(self, codegen: Any) -> None:
+        self._codegen = codegen
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._codegen, name)
+
+    def set_env(self, name: str, environment: Any) -> None:
+        """Leave it: kernels run without the interpreter."""
+
+
+class LinkedLibrary(JITCodeLibrary):
+    """Code that is linked into the library of each caller and optimised there, never by itself."""
+
+    @property
+    def codegen(self) -> Any:
+        """The code generator, without a place for the environment."""
+        return _NoEnvironment(self._codegen)
+
+    def _optimize_functions(self, ll_module: Any) -> None:
+        ll_module.data_layout = self._codegen._data_layout
+
+    def _optimize_final_module(self) -> None:
+        pass
+
+    def _finalize_final_module(self) -> None:
+        self._finalize_dynamic_globals()
+        self._finalized = True
+
+    def get_pointer_to_function(self, name: str) -> int:  # noqa: ARG002
+        """No address: there is no machine code."""
+        self._ensure_finalized()
+        return 0
+
+
+def _refuse_arrays(state: Any) -> None:
+    """Without counted references an array given back would be freed under its holder, or never."""
+    models = state.targetctx.data_model_manager
+    given = [("gives back", state.return_type)]
+    for call, signature in state.calltypes.items():
+        if getattr(call, "op", "") == "call" and isinstance(state.typemap[call.func.name], types.Dispatcher):
+            given.append(("is given", signature.return_type))
+    for verb, one in given:
+        if models[one].contains_nrt_meminfo():
+            raise errors.NumbaTypeError(
+                f"kernel {state.func_id.func_name} {verb} an array ({one}): declare it @compiled(allocates=True)"
+            )
+
+
+@register_pass(mutates_CFG=True, analysis_only=False)
+class KernelLowering(NativeLowering):
+    """numba's lowering, for a kernel that Python calls."""
+
+    _name = "kernel_lowering"
+
+    def run_pass(self, state: Any) -> bool:
+        """Lower one function."""
+        if not state.flags.nrt:
+            _refuse_arrays(state)
+        return cast("bool", super().run_pass(state))
+
+
+@register_pass(mutates_CFG=True, analysis_only=False)
+class LinkedLowering(KernelLowering):
+    """Lower into a ``LinkedLibrary``, for a kernel that other kernels call."""
+
+    _name = "linked_lowering"
+
+    def run_pass(self, state: Any) -> bool:
+        """Lower one function."""
+        state.library = LinkedLibrary(state.targetctx.codegen(), state.func_id.func_qualname)
+        state.library.enable_object_caching()
+        return super().run_pass(state)
+
+
+class KernelCompiler(Compiler):
+    """numba's compiler with ``KernelLowering``."""
+
+    lowering: type = KernelLowering
+
+    def define_pipelines(self) -> list[Any]:
+        """The usual stages but for lowering."""
+        managers = super().define_pipelines()
+        for manager in managers:
+            manager.passes = [(self.lowering if one is NativeLowering else one, why) for one, why in manager.passes]
+            manager._finalized = False
+            manager.finalize()
+        return cast("list[Any]", managers)
+
+
+class LinkedCompiler(KernelCompiler):
+    """numba's compiler with ``LinkedLowering``."""
+
+    lowering = LinkedLowering
