@@ -51,6 +51,18 @@ def burn_span(
             out[row, column] = value
 
 
+@compiled
+def put_in_order(values: Any, start: int, end: int) -> None:
+    """Sort the few numbers from ``start`` to ``end`` in place, by insertion."""
+    for i in range(start + 1, end):
+        value = values[i]
+        j = i
+        while j > start and values[j - 1] > value:
+            values[j] = values[j - 1]
+            j -= 1
+        values[j] = value
+
+
 @compiled(allocates=True)
 def burn_polygons(
     x: Any,
@@ -126,10 +138,7 @@ def burn_polygons(
                             fill[row - top] += 1
         for row in range(top, bottom + 1):
             start, end = count[row - top], count[row - top + 1]
-            if end - start > 2:
-                crossing[start:end].sort()
-            elif end > start and crossing[start] > crossing[start + 1]:
-                crossing[start], crossing[start + 1] = crossing[start + 1], crossing[start]
+            put_in_order(crossing, start, end)
             for i in range(start, end - 1, 2):
                 first = max(0, int(np.ceil(crossing[i] / cell_x - 0.5)))
                 last = min(columns - 1, int(np.ceil(crossing[i + 1] / cell_x - 0.5)) - 1)
