@@ -25,7 +25,7 @@ import numba
 from numba.core.registry import CPUDispatcher
 
 from screening.jit.kept import KeptKernel
-from screening.jit.linked import KernelCompiler, LinkedCompiler
+from screening.jit.linked import KernelCompiler, LinkedCompiler, quick_flags
 
 __all__ = ["Kernel", "compiled"]
 
@@ -52,6 +52,8 @@ class Kernel(CPUDispatcher):
         super().__init__(py_func, locals, options, pipeline_class=KernelCompiler)
         bare = {**options, "no_cpython_wrapper": True}
         self.linked = CPUDispatcher(py_func, locals, bare, pipeline_class=LinkedCompiler)
+        for one in (self, self.linked):
+            quick_flags(one)
         self._cache = KeptKernel(py_func, targetoptions)
 
     def get_call_template(self, args: Any, kws: Any) -> Any:

@@ -11,11 +11,32 @@ from typing import Any, cast
 
 from numba.core import errors, types
 from numba.core.codegen import JITCodeLibrary
-from numba.core.compiler import Compiler
+from numba.core.compiler import Compiler, Flags
 from numba.core.compiler_machinery import register_pass
 from numba.core.typed_passes import NativeLowering
 
-__all__ = ["KernelCompiler", "LinkedCompiler"]
+__all__ = ["KernelCompiler", "LinkedCompiler", "quick_flags"]
+
+
+class _QuickFlags(Flags):
+    """numba's flags, compared by what was set: numba looks them up a hundred thousand times, option by option."""
+
+    _ALIKE = hash(Flags())
+
+    def __eq__(self, other: object) -> bool:
+        """Whether the same was set, which is never so where numba's own comparison says no."""
+        if isinstance(other, _QuickFlags):
+            return self is other or bool(self._values == other._values)
+        return bool(super().__eq__(other))
+
+    def __hash__(self) -> int:
+        """The one hash that numba gives to all flags."""
+        return self._ALIKE
+
+
+def quick_flags(dispatcher: Any) -> None:
+    """Let a dispatcher's functions be compiled under flags that are quick to compare."""
+    dispatcher._compiler._customize_flags = _QuickFlags
 
 
 class _NoEnvironment:
