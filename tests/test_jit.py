@@ -6,11 +6,12 @@ from pathlib import Path
 import numba
 import numpy as np
 import pytest
+from numba.core.compiler import Flags
 from numba.core.errors import TypingError
 
 import screening
 from screening.jit import Kernel, compiled, kept
-from screening.jit.linked import LinkedLibrary
+from screening.jit.linked import LinkedLibrary, _QuickFlags
 
 
 def kernels():
@@ -56,7 +57,8 @@ def sum_of_squares(values):
     return total
 
 
-def test_what_a_kernel_calls_is_compiled_within_it_alone():
+def test_what_a_kernel_calls_is_compiled_within_it_alone(monkeypatch):
+    monkeypatch.setattr(kept, "kept_folder", lambda: None)  # else an earlier run's would be fetched
     assert sum_of_squares(np.array([1.0, 2.0, 3.0])) == 14.0
     assert not squared.overloads
     (within,) = squared.linked.overloads.values()
@@ -158,3 +160,13 @@ def test_where_nothing_can_be_written_one_notice_says_so(tmp_path, monkeypatch):
         assert kept.kept_folder() is None
     kernel = Kernel(sum_of_squares.py_func, None, dict(sum_of_squares.targetoptions))
     assert kernel(np.array([2.0])) == 4.0
+
+
+def test_flags_are_alike_where_the_same_was_set_and_keep_numbas_hash():
+    flags, other = _QuickFlags(), _QuickFlags()
+    flags.nogil = other.nogil = True
+    assert flags == other == flags.copy()
+    assert hash(flags) == hash(Flags())
+    other.fastmath = True
+    assert flags != other
+    assert _QuickFlags() == Flags()
