@@ -44,9 +44,9 @@ def complete_area(read: ReadArea) -> Area:
         faults += error.faults
     try:
         if read.field_files:
-            results = read_field_files(
-                read.field_files, read.area.layers["lots"]["lot_id"], unit_m=read.area.unit_m, crs=read.area.crs
-            )
+            ids = {*read.area.layers["lots"]["lot_id"], *read.elsewhere}
+            results = read_field_files(read.field_files, ids, unit_m=read.area.unit_m, crs=read.area.crs)
+            results = results[~results["lot_id"].isin(read.elsewhere)].reset_index(drop=True)
     except BadInput as error:
         faults += error.faults
     if faults:

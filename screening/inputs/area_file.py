@@ -11,11 +11,21 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from screening.inputs.area_model import LAYER_MODELS, TABLE_MODELS, TOP_KEYS, Elevation, Rainfall, Soils, Table
+from screening.inputs.area_model import (
+    LAYER_MODELS,
+    TABLE_MODELS,
+    TOP_KEYS,
+    Elevation,
+    Rainfall,
+    Soils,
+    Table,
+    Within,
+)
 from screening.inputs.database import DATABASE
 from screening.inputs.findings import Findings
 from screening.inputs.known_keys import known_list
 from screening.inputs.layer_keys import CHOICES, LENGTHS, column_keys
+from screening.inputs.table_checks import check_tables
 from screening.units import length_unit_m
 
 __all__ = ["NEEDED", "AreaFile", "LayerTable", "parse_area_file"]
@@ -77,6 +87,7 @@ class AreaFile:
     path: Path
     title: str
     allow_urls: bool = False
+    within: Within | None = None
     elevation: Elevation | None = None
     soils: Soils | None = None
     rainfall: Rainfall | None = None
@@ -118,15 +129,13 @@ def parse_area_file(path: Path, findings: Findings) -> AreaFile | None:
                 f"The area file has no [{name}] table", f"Add [{name}] with its file", file=path.name, layer=name
             )
     tables = {name: _table(name, data[name], path.name, findings) for name in TABLE_MODELS if name in data}
-    if isinstance(tables.get("soils"), Soils):
-        _check_soils(tables, path.name, findings)
-    if isinstance(tables.get("rainfall"), Rainfall):
-        _check_rainfall(tables, data.get("rules"), path.name, findings)
+    check_tables(tables, data.get("rules"), path.name, findings)
     results = tables.get("field")
     return AreaFile(
         path=path,
         title=_typed(data, "title", str, path.stem, path.name, findings),
         allow_urls=_typed(data, "allow_urls", bool, False, path.name, findings),
+        within=_of(tables, "within", Within),
         elevation=_of(tables, "elevation", Elevation),
         soils=_of(tables, "soils", Soils),
         rainfall=_of(tables, "rainfall", Rainfall),
@@ -227,38 +236,6 @@ def _validated(name: str, model: type[Table], known: dict[str, Any], file: str, 
             return None
         rest = {key: value for key, value in known.items() if key not in bad}
         return _validated(name, model, rest, file, Findings())
-
-
-def _check_soils(tables: dict[str, Table | None], file: str, findings: Findings) -> None:
-    """``[soils]`` needs polygons or an export."""
-    soils = tables["soils"]
-    if isinstance(soils, Soils) and soils.file is None and soils.export is None:
-        findings.fault(
-            "[soils] has neither 'file' nor 'export'", "Add file = ... or export = ...", file=file, layer="soils"
-        )
-        tables["soils"] = None
-
-
-def _check_rainfall(tables: dict[str, Table | None], rules: Any, file: str, findings: Findings) -> None:
-    """``[rainfall]`` needs a record or a table, and says the storm once at most."""
-    rain = tables["rainfall"]
-    if not isinstance(rain, Rainfall):
-        return
-    wrong: list[tuple[str, str]] = []
-    if rain.file is None and rain.frequency is None:
-        wrong.append(("[rainfall] has neither 'file' nor 'frequency'", "Add file = ... or frequency = ..."))
-    if rain.storm_percentile is not None and rain.file is None:
-        wrong.append(("storm_percentile needs a record", "Add file = ... with the record"))
-    if (rain.frequency is None) != (rain.storm_years is None):
-        wrong.append(("frequency and storm_years go together", "Give both, or neither"))
-    said = [rain.storm_percentile is not None, rain.storm_years is not None]
-    given = rules if isinstance(rules, dict) else {}
-    said.append(any(key in given for key in ("storm_depth_mm", "storm_depth_in")))
-    if sum(said) > 1:
-        told = "storm_percentile, storm_years, storm_depth_mm in [rules]"
-        wrong.append(("The depth of the storm is said more than once", f"Keep one of: {told}"))
-    for what, mend in wrong:
-        findings.fault(what, mend, file=file, layer="rainfall")
 
 
 def _files(name: str, said: dict[str, Any], file: str, findings: Findings) -> tuple[str, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Annotated, Any, Final
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, create_model
@@ -11,7 +12,7 @@ from screening.inputs.database import table_name
 from screening.inputs.layer_keys import CHOICES, LENGTHS, column_keys
 from screening.units import LENGTH_UNITS_M, length_unit_m
 
-__all__ = ["LAYER_MODELS", "RAIN_UNITS_MM", "TABLE_MODELS", "TOP_KEYS", "Elevation", "Rainfall", "Soils"]
+__all__ = ["LAYER_MODELS", "RAIN_UNITS_MM", "TABLE_MODELS", "TOP_KEYS", "Elevation", "Rainfall", "Soils", "Within"]
 
 RAIN_UNITS_MM: Final = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "inch": 25.4, "tenths_mm": 0.1}
 """Units of rain depth, in millimetres."""
@@ -26,6 +27,13 @@ def _as_files(value: Any) -> Any:
     if isinstance(value, list):
         return tuple(value)
     return value
+
+
+def _as_box(value: Any) -> Any:
+    """Four numbers, as a tuple of floats."""
+    if not isinstance(value, list) or len(value) != 4:
+        raise ValueError("write four numbers: west, south, east, north")
+    return tuple(float(edge) if isinstance(edge, int | float | Decimal) else edge for edge in value)
 
 
 def _length_unit(name: str) -> str:
@@ -50,6 +58,8 @@ def _step(name: str) -> str:
 
 
 Files = Annotated[tuple[str, ...], BeforeValidator(_as_files), Field(min_length=1)]
+Values = Annotated[tuple[str, ...], BeforeValidator(_as_files), Field(min_length=1)]
+Box = Annotated[tuple[float, float, float, float], BeforeValidator(_as_box)]
 LengthUnit = Annotated[str, AfterValidator(_length_unit)]
 DatabaseTable = Annotated[str, AfterValidator(table_name)]
 Step = Annotated[str, AfterValidator(_step)]
@@ -73,6 +83,20 @@ class Elevation(Table):
     surface: Files | None = Field(None, description="surface raster (roofs and trees on it)")
     surface_vertical_unit: LengthUnit | None = Field(None, description="unit of the surface's heights")
     surface_nodata: int | float | None = Field(None, description="the same as nodata, for the surface")
+
+
+class Within(Table):
+    """``[within]``."""
+
+    file: Files | None = Field(None, description="polygons of the part to screen")
+    layer: str | None = Field(None, description="layer of the file")
+    crs: str | None = Field(None, description="CRS where the file does not say; that of the box, degrees by default")
+    encoding: str | None = Field(None, description="text encoding where the file does not say")
+    column: str | None = Field(None, description="column that tells which polygons")
+    values: Values | None = Field(None, description="what stands there for those that are meant")
+    box: Box | None = Field(None, description="west, south, east, north, in place of a file")
+    margin: int | float = Field(300, ge=0, description="how far around the other layers are read")
+    margin_unit: LengthUnit = Field("m", description="its unit")
 
 
 class Soils(Table):
@@ -140,6 +164,7 @@ def _layer_model(layer: str) -> type[Table]:
 
 LAYER_MODELS: Final[dict[str, type[Table]]] = {layer: _layer_model(layer) for layer in LAYER_COLUMNS}
 TABLE_MODELS: Final[dict[str, type[Table]]] = {
+    "within": Within,
     "elevation": Elevation,
     "soils": Soils,
     **LAYER_MODELS,

@@ -67,6 +67,7 @@ def describe(reading: Reading) -> list[str]:
     """
     title = reading.file.title if reading.file else reading.path.name
     lines = [f"Area: {title}"]
+    lines += _about_part(reading)
     lines += _about_elevation(reading)
     lines += _about_layers(reading)
     lines += _about_beside(reading)
@@ -95,6 +96,15 @@ def unit_name(metres: float) -> str:
         if abs(metres / size - 1) < 1e-9:
             return name
     return f"{metres:g} m"
+
+
+def _about_part(reading: Reading) -> list[str]:
+    """Which part of a larger area is screened."""
+    part, lots = reading.part, reading.layers.get("lots")
+    if part is None:
+        return []
+    counted = "" if lots is None else f": {len(lots):,} lots of {len(lots) + len(reading.elsewhere):,}"
+    return [f"Within {part.name}{counted}; other layers are read {part.margin_m:g} m around it"]
 
 
 def _about_elevation(reading: Reading) -> list[str]:

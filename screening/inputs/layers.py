@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Final
 
@@ -29,7 +29,12 @@ REACH_M: Final = 100.0
 
 
 def read_layer_files(
-    table: LayerTable, paths: Sequence[str], folder: Path, crs: CRS | None, findings: Findings
+    table: LayerTable,
+    paths: Sequence[str],
+    folder: Path,
+    crs: CRS | None,
+    findings: Findings,
+    around: Callable[[CRS], Bounds] | None = None,
 ) -> gpd.GeoDataFrame | None:
     """Read a layer's files into one table in the working CRS, values as they came.
 
@@ -43,9 +48,11 @@ def read_layer_files(
         The working CRS; None when the elevation could not be read, and the files are only looked through.
     findings
         Where faults and notes go.
+    around
+        From a CRS to the rectangle in it that is to be read; all when None.
     """
     defaults = [column for column in LAYER_COLUMNS[table.name] if (table.name, column) != ("lots", "place")]
-    wanted = Wanted(table.name, table.columns, defaults, table.layer, table.crs, table.encoding)
+    wanted = Wanted(table.name, table.columns, defaults, table.layer, table.crs, table.encoding, around)
     frames = []
     for path in paths:
         shown = shown_path(path, folder)

@@ -23,7 +23,14 @@ _KEYS: Final = ("lot_id", "zone")
 _YES_NO: Final = {"yes": True, "true": True, "y": True, "1": True, "no": False, "false": False, "n": False, "0": False}
 
 
-def read_lot_rules(path: Path, name: str, base: RulesRead, lots: Any, findings: Findings) -> OwnRules:
+def read_lot_rules(
+    path: Path,
+    name: str,
+    base: RulesRead,
+    lots: Any,
+    findings: Findings,
+    elsewhere: frozenset[str] = frozenset(),
+) -> OwnRules:
     """Read a table of rules by lot; every fault is kept.
 
     Parameters
@@ -37,6 +44,8 @@ def read_lot_rules(path: Path, name: str, base: RulesRead, lots: Any, findings: 
         Columns ``lot_id`` and ``zone``.
     findings
         Where faults go.
+    elsewhere
+        Ids of lots that are not screened; what the table says of them is passed over.
 
     Returns
     -------
@@ -59,6 +68,7 @@ def read_lot_rules(path: Path, name: str, base: RulesRead, lots: Any, findings: 
             findings.fault(f"Row {number}: {_said(key, word)} has a row already", "Keep one", file=name, layer="rules")
             continue
         by_key[key][word] = values
+    by_key["lot_id"] = {lot: own for lot, own in by_key["lot_id"].items() if lot not in elsewhere}
     return _of_lots(by_key, lots, name, findings)
 
 

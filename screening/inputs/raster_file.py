@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 import warnings
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
@@ -13,10 +15,12 @@ from numpy.typing import NDArray
 from pyproj import CRS
 from pyproj.exceptions import CRSError
 from rasterio.errors import NotGeoreferencedWarning, RasterioError
+from rasterio.windows import Window
 
 from screening.inputs.findings import Findings
+from screening.inputs.placing import Bounds
 
-__all__ = ["SENTINELS", "RasterFile", "read_raster"]
+__all__ = ["SENTINELS", "RasterFile", "cells_of", "read_raster"]
 
 SENTINELS: Final = (-9999.0, -32768.0, -32767.0, -99999.0, -999999.0)
 """Values that mark missing cells by habit; a height of so much is no height."""
@@ -63,6 +67,8 @@ def read_raster(
     band: int = 1,
     nodata: float | None = None,
     key: str = "nodata",
+    crs: str | None = None,
+    around: Callable[[CRS], Bounds] | None = None,
 ) -> RasterFile | None:
     """Read one band of a raster.
 
@@ -83,6 +89,11 @@ def read_raster(
         A value that marks missing cells, where the file does not say.
     key
         The key of ``nodata`` in the area file, for the fault.
+    crs
+        CRS where the file does not say.
+    around
+        From a CRS to the rectangle in it that is to be read; all when None. A raster without a height there comes back
+        without cells.
     """
     try:
         with warnings.catch_warnings():
@@ -91,7 +102,7 @@ def read_raster(
                 if band > dataset.count:
                     findings.fault(f"There is no band {band}", f"The file has {dataset.count}", file=name, layer=layer)
                     return None
-                raster = _read_dataset(dataset, name, band, nodata)
+                raster = _read_dataset(dataset, name, band, nodata, _window(dataset, crs, around))
     except (RasterioError, OSError, CRSError) as error:
         findings.fault(
             "The raster cannot be read", f"GDAL says: {str(error).replace(path, name)}", file=name, layer=layer
@@ -102,14 +113,46 @@ def read_raster(
             "The raster is not georeferenced", "Give it a world file, or write it as GeoTIFF", file=name, layer=layer
         )
         return None
+    if around is not None and not np.isfinite(raster.values).any():
+        return replace(raster, values=raster.values[:0, :0])
     return raster if _no_sentinels(raster, findings, layer, key) else None
 
 
-def _read_dataset(dataset: Any, name: str, band: int, nodata: float | None) -> RasterFile:
-    raw = dataset.read(band)
-    hidden = dataset.read_masks(band) == 0
+def cells_of(bounds: Bounds, shape: tuple[int, int], transform: Affine) -> Window | None:
+    """The cells of a raster that meet a rectangle; None when none does.
+
+    Parameters
+    ----------
+    bounds
+        West, south, east, north, in the raster's CRS.
+    shape, transform
+        Rows and columns; from (column, row) to the CRS's units, rotated or not.
+    """
+    west, south, east, north = bounds
+    corners = np.array([~transform @ (x, y) for x in (west, east) for y in (south, north)])
+    left, top = (max(math.floor(edge), 0) for edge in corners.min(axis=0))
+    right = min(math.ceil(corners[:, 0].max()), shape[1])
+    bottom = min(math.ceil(corners[:, 1].max()), shape[0])
+    return Window(left, top, right - left, bottom - top) if right > left and bottom > top else None
+
+
+def _window(dataset: Any, crs: str | None, around: Callable[[CRS], Bounds] | None) -> Window | None:
+    """The cells to read; all when None."""
+    said = crs or (dataset.crs.to_wkt(version="WKT2_2019") if dataset.crs else None)
+    if around is None or said is None or dataset.transform.is_identity:
+        return None
+    return cells_of(around(CRS.from_user_input(said)), dataset.shape, dataset.transform) or Window(0, 0, 0, 0)
+
+
+def _read_dataset(dataset: Any, name: str, band: int, nodata: float | None, window: Window | None) -> RasterFile:
+    raw: Any
+    if window is not None and not window.width:
+        raw, hidden = np.empty((0, 0), dataset.dtypes[band - 1]), np.zeros((0, 0), bool)
+    else:
+        raw, hidden = dataset.read(band, window=window), dataset.read_masks(band, window=window) == 0
+    first = (0, 0) if window is None else (window.col_off, window.row_off)
     wide = raw.dtype == np.float64 or (np.issubdtype(raw.dtype, np.integer) and raw.dtype.itemsize > 2)
-    values = raw.astype(np.float64 if wide else np.float32)
+    values: NDArray[Any] = raw.astype(np.float64 if wide else np.float32)
     if nodata is not None:
         hidden |= values == values.dtype.type(nodata)
     values[hidden | ~np.isfinite(values)] = np.nan
@@ -119,7 +162,7 @@ def _read_dataset(dataset: Any, name: str, band: int, nodata: float | None) -> R
     return RasterFile(
         name=name,
         values=values,
-        transform=dataset.transform,
+        transform=dataset.transform @ Affine.translation(*first),
         crs=CRS.from_user_input(dataset.crs.to_wkt(version="WKT2_2019")) if dataset.crs else None,
         unit=dataset.units[band - 1] or "",
         bands=dataset.count,

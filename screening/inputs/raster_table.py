@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import zipfile
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
@@ -15,6 +15,7 @@ from pyproj.exceptions import CRSError
 from screening.inputs.file_paths import members_of_zip, shown_path
 from screening.inputs.findings import Findings
 from screening.inputs.mosaic import mosaic
+from screening.inputs.placing import Bounds
 from screening.inputs.raster_file import RasterFile, north_up, read_raster
 from screening.inputs.working_crs import horizontal_crs, linear_unit_m, vertical_unit_m
 from screening.units import US_SURVEY_FOOT_M, length_unit_m
@@ -42,6 +43,8 @@ class RasterTable:
         Folder of the area file.
     vertical_unit, nodata, band, crs
         As written, None where the file itself must say.
+    around
+        From a CRS to the rectangle in it that is to be read; all when None.
     """
 
     layer: str
@@ -51,6 +54,7 @@ class RasterTable:
     nodata: float | None = None
     band: int = 1
     crs: str | None = None
+    around: Callable[[CRS], Bounds] | None = None
 
     def key(self, name: str) -> str:
         """The key in ``[elevation]`` that a fault should name."""
@@ -104,9 +108,15 @@ def read_raster_table(table: RasterTable, findings: Findings) -> WholeRaster | N
             band=table.band,
             nodata=table.nodata,
             key=table.key("nodata"),
+            crs=table.crs,
+            around=table.around,
         )
         for path in _rasters(table, findings)
     ]
+    tiles = [tile for tile in tiles if tile is None or tile.values.size]
+    if not tiles and table.around is not None and not findings.faults[whole:]:
+        what = "No cell with a height lies in the part that [within] names"
+        findings.fault(what, "Check both, and their CRS", file=", ".join(_names(table)), layer=table.layer)
     usable = [_with_crs(north_up(tile), table, findings) for tile in tiles if tile is not None]
     good = [tile for tile in usable if tile is not None]
     if not good or len(good) < len(tiles) or findings.faults[whole:]:
@@ -121,6 +131,12 @@ def read_raster_table(table: RasterTable, findings: Findings) -> WholeRaster | N
         findings.note("caution", f"The raster has {raster.bands} bands; band {table.band} is read.", table.layer)
     _tell_odd_heights(raster, table, findings)
     return WholeRaster(raster, raster.crs, *vertical)
+
+
+def _names(table: RasterTable) -> list[str]:
+    """The files as people know them; the first few of many."""
+    names = [shown_path(path, table.folder) for path in table.paths]
+    return [*names[:3], *(["..."] if len(names) > 3 else [])]
 
 
 def _rasters(table: RasterTable, findings: Findings) -> list[str]:

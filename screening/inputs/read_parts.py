@@ -16,6 +16,7 @@ from screening.inputs.elevation import Heights
 from screening.inputs.placing import Overlap
 from screening.inputs.rules_file import RulesRead
 from screening.inputs.soils_file import RawSoils
+from screening.inputs.within import Part
 from screening.lot_rules import OwnRules
 from screening.rules import Rules
 
@@ -88,6 +89,8 @@ class ReadArea:
         How much of each layer lies on the elevation.
     own_rules
         Rules of single lots that differ from ``rules``.
+    elsewhere
+        Ids of lots that are not screened, being of other parts of a larger area.
     """
 
     area: Area
@@ -98,6 +101,7 @@ class ReadArea:
     field_files: tuple[str, ...] = ()
     overlaps: tuple[Overlap, ...] = ()
     own_rules: OwnRules = field(default_factory=dict)
+    elsewhere: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, eq=False)
@@ -119,6 +123,8 @@ class Reading:
     hashes: Mapping[str, str]
     faults: tuple[Fault, ...]
     own_rules: OwnRules = field(default_factory=dict)
+    part: Part | None = None
+    elsewhere: frozenset[str] = frozenset()
 
     def result(self) -> ReadArea:
         """The area.
@@ -151,4 +157,5 @@ class Reading:
             field_files=self.field_files,
             overlaps=self.overlaps,
             own_rules=self.own_rules,
+            elsewhere=self.elsewhere,
         )

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import geopandas as gpd
+from pyproj import CRS
 
 from screening.grid import Grid
 from screening.inputs.area_file import NEEDED, AreaFile, parse_area_file
@@ -16,17 +18,20 @@ from screening.inputs.findings import Findings
 from screening.inputs.layers import finished_layer, reach_of, read_layer_files
 from screening.inputs.lot_rules_file import read_lot_rules
 from screening.inputs.missing_layers import tell_missing
-from screening.inputs.placing import Overlap
+from screening.inputs.placing import Bounds, Overlap
 from screening.inputs.raster_table import RasterTable
 from screening.inputs.read_parts import RainFile, ReadArea, Reading, StormWanted
 from screening.inputs.rules_file import RulesRead, load_rules, rules_from
 from screening.inputs.soils_file import read_soils
 from screening.inputs.surface import read_surface
+from screening.inputs.within import Part, read_part
 from screening.inputs.working_crs import network_off
 from screening.lot_rules import OwnRules
 from screening.rules import Rules
 
 __all__ = ["inspect_area", "read_area"]
+
+Around = Callable[[CRS], Bounds]
 
 
 def read_area(path: Path | str) -> ReadArea:
@@ -68,16 +73,22 @@ def inspect_area(path: Path | str) -> Reading:
             path, None, None, None, {}, (), None, None, (), RulesRead(Rules()), empty, (), {}, tuple(findings.faults)
         )
     opened: list[str] = [str(path)]
-    heights = _heights(file, findings, opened)
-    surface = _surface(file, heights, findings, opened)
-    layers, overlaps = _layers(file, heights, findings, opened)
+    part = (
+        None
+        if file.within is None
+        else read_part(file.within, file.folder, findings, opened, allow_urls=file.allow_urls)
+    )
+    around = None if part is None else part.bounds_in
+    heights = _heights(file, around, findings, opened)
+    surface = _surface(file, heights, around, findings, opened)
+    layers, overlaps, elsewhere = _layers(file, heights, part, findings, opened)
     grid = heights.grid if heights else None
-    soils = read_soils(file, grid, findings, opened) if file.soils else None
+    soils = read_soils(file, grid, findings, opened, around) if file.soils else None
     rain = _rain(file, findings, opened)
     results = tuple(find_files(file.field_files, file.folder, findings, layer="field")) if file.field_files else ()
     opened += results
     rules = _rules(file, findings, opened)
-    own_rules = _own_rules(file, rules, layers.get("lots"), findings, opened)
+    own_rules = _own_rules(file, rules, layers.get("lots"), elsewhere, findings, opened)
     surfaced = file.elevation is not None and file.elevation.surface is not None
     recorded = rain is not None and bool(rain.paths)
     given = file.written - (set() if recorded else {"rainfall"})
@@ -98,10 +109,12 @@ def inspect_area(path: Path | str) -> Reading:
         hashes=hash_files(opened, file.folder),
         faults=tuple(dict.fromkeys(findings.faults)),
         own_rules=own_rules,
+        part=part,
+        elsewhere=elsewhere,
     )
 
 
-def _heights(file: AreaFile, findings: Findings, opened: list[str]) -> Heights | None:
+def _heights(file: AreaFile, around: Around | None, findings: Findings, opened: list[str]) -> Heights | None:
     """The elevation."""
     said = file.elevation
     if said is None:
@@ -109,13 +122,15 @@ def _heights(file: AreaFile, findings: Findings, opened: list[str]) -> Heights |
     paths = find_files(said.file, file.folder, findings, layer="elevation", allow_urls=file.allow_urls)
     if not paths:
         return None
-    table = RasterTable("elevation", paths, file.folder, said.vertical_unit, said.nodata, said.band, said.crs)
+    table = RasterTable("elevation", paths, file.folder, said.vertical_unit, said.nodata, said.band, said.crs, around)
     heights = read_heights(table, findings)
     opened += heights.files if heights else paths
     return heights
 
 
-def _surface(file: AreaFile, heights: Heights | None, findings: Findings, opened: list[str]) -> Grid | None:
+def _surface(
+    file: AreaFile, heights: Heights | None, around: Around | None, findings: Findings, opened: list[str]
+) -> Grid | None:
     """The surface raster, on the cells of the elevation."""
     said = file.elevation
     if said is None or said.surface is None:
@@ -123,27 +138,33 @@ def _surface(file: AreaFile, heights: Heights | None, findings: Findings, opened
     paths = find_files(said.surface, file.folder, findings, layer="surface", allow_urls=file.allow_urls)
     if heights is None or not paths:
         return None
-    table = RasterTable("surface", paths, file.folder, said.surface_vertical_unit, said.surface_nodata, 1, said.crs)
+    unit, nodata = said.surface_vertical_unit, said.surface_nodata
+    table = RasterTable("surface", paths, file.folder, unit, nodata, 1, said.crs, around)
     found = read_surface(table, heights.grid, findings)
     opened += found[1] if found else paths
     return found[0] if found else None
 
 
 def _layers(
-    file: AreaFile, heights: Heights | None, findings: Findings, opened: list[str]
-) -> tuple[dict[str, gpd.GeoDataFrame], tuple[Overlap, ...]]:
-    """Every vector layer that could be read, and its overlap with the elevation."""
+    file: AreaFile, heights: Heights | None, part: Part | None, findings: Findings, opened: list[str]
+) -> tuple[dict[str, gpd.GeoDataFrame], tuple[Overlap, ...], frozenset[str]]:
+    """Every vector layer that could be read, its overlap with the elevation, and the ids of lots of other parts."""
     layers: dict[str, gpd.GeoDataFrame] = {}
     overlaps: list[Overlap] = []
+    elsewhere: frozenset[str] = frozenset()
     crs = heights.grid.crs if heights else None
     for name, table in file.layers.items():
         paths = find_files(table.file, file.folder, findings, layer=name, allow_urls=file.allow_urls)
         opened += paths
         if not paths:
             continue
-        frame = read_layer_files(table, paths, file.folder, crs, findings)
+        # of the lots all are read, as field results may speak of any
+        around = None if part is None or name == "lots" else part.bounds_in
+        frame = read_layer_files(table, paths, file.folder, crs, findings, around)
         if frame is None or heights is None:
             continue
+        if part is not None and name == "lots":
+            frame, elsewhere = part.split(frame)
         shown = ", ".join(table.file)
         whole, overlap = finished_layer(
             frame,
@@ -159,7 +180,7 @@ def _layers(
         layers[name] = whole
         if name in NEEDED and len(whole) == 0:
             findings.fault(f"No {name} are left to screen", "Check the layer", file=shown, layer=name)
-    return layers, tuple(overlaps)
+    return layers, tuple(overlaps), elsewhere
 
 
 def _rain(file: AreaFile, findings: Findings, opened: list[str]) -> RainFile | None:
@@ -198,7 +219,12 @@ def _rules(file: AreaFile, findings: Findings, opened: list[str]) -> RulesRead:
 
 
 def _own_rules(
-    file: AreaFile, rules: RulesRead, lots: gpd.GeoDataFrame | None, findings: Findings, opened: list[str]
+    file: AreaFile,
+    rules: RulesRead,
+    lots: gpd.GeoDataFrame | None,
+    elsewhere: frozenset[str],
+    findings: Findings,
+    opened: list[str],
 ) -> OwnRules:
     """Rules of single lots, from the table that ``by_lot`` of ``[rules]`` names."""
     name = file.rules.get("by_lot")
@@ -208,4 +234,4 @@ def _own_rules(
     opened += paths
     if not paths or lots is None:
         return {}
-    return read_lot_rules(Path(paths[0]), str(name), rules, lots, findings)
+    return read_lot_rules(Path(paths[0]), str(name), rules, lots, findings, elsewhere)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
 import geopandas as gpd
 import pandas as pd
+from pyproj import CRS
 
 from screening.grid import Grid
 from screening.inputs.area_file import AreaFile
@@ -16,7 +17,7 @@ from screening.inputs.columns import as_lengths, as_text
 from screening.inputs.file_paths import find_files, shown_path
 from screening.inputs.findings import Findings
 from screening.inputs.layers import joined
-from screening.inputs.placing import in_working_crs, meets, tell_overlap
+from screening.inputs.placing import Bounds, in_working_crs, meets, tell_overlap
 from screening.inputs.repair import repaired, with_finite_coordinates
 from screening.inputs.survey_export import Join, SurveyExport, check_joins, read_survey_export
 from screening.inputs.vector_file import Wanted, read_vector
@@ -57,7 +58,13 @@ class RawSoils:
         return "groups" if self.polygons["group"].notna().any() else "none"
 
 
-def read_soils(file: AreaFile, grid: Grid | None, findings: Findings, opened: list[str]) -> RawSoils | None:
+def read_soils(
+    file: AreaFile,
+    grid: Grid | None,
+    findings: Findings,
+    opened: list[str],
+    around: Callable[[CRS], Bounds] | None = None,
+) -> RawSoils | None:
     """Read ``[soils]``: polygons with a group column, a survey export, or polygons with ``mukey`` and its tables.
 
     Parameters
@@ -70,11 +77,13 @@ def read_soils(file: AreaFile, grid: Grid | None, findings: Findings, opened: li
         Where faults and notes go.
     opened
         Files that were opened are added to it.
+    around
+        From a CRS to the rectangle in it that is to be read; all when None.
     """
     said = file.soils
     if said is None:
         return None
-    frame = _read_polygons(said, file, findings, opened) if said.file else None
+    frame = _read_polygons(said, file, findings, opened, around) if said.file else None
     export = _read_export(said, file, findings, opened) if said.export else None
     if export is not None and frame is None and said.file is None:
         frame = export.polygons
@@ -86,7 +95,9 @@ def read_soils(file: AreaFile, grid: Grid | None, findings: Findings, opened: li
     return _finished(placed, export, said, grid, findings)
 
 
-def _read_polygons(said: Soils, file: AreaFile, findings: Findings, opened: list[str]) -> gpd.GeoDataFrame | None:
+def _read_polygons(
+    said: Soils, file: AreaFile, findings: Findings, opened: list[str], around: Callable[[CRS], Bounds] | None
+) -> gpd.GeoDataFrame | None:
     """The polygons of ``file``, in the CRS of the first of its files."""
     paths = find_files(said.file or (), file.folder, findings, layer="soils", allow_urls=file.allow_urls)
     opened += paths
@@ -99,7 +110,7 @@ def _read_polygons(said: Soils, file: AreaFile, findings: Findings, opened: list
         "bedrock_m": said.bedrock,
     }
     columns = {ours: theirs for ours, theirs in keys.items() if theirs is not None}
-    wanted = Wanted("soils", columns, (*_TEXTS, *_NUMBERS), said.layer, said.crs, said.encoding)
+    wanted = Wanted("soils", columns, (*_TEXTS, *_NUMBERS), said.layer, said.crs, said.encoding, around)
     frames: list[gpd.GeoDataFrame] = []
     for path in paths:
         shown = shown_path(path, file.folder)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import warnings
 import zipfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -19,6 +19,7 @@ from screening.inputs.database import DATABASE, read_database_table
 from screening.inputs.file_paths import members_of_zip
 from screening.inputs.findings import Findings
 from screening.inputs.known_keys import known_list
+from screening.inputs.placing import Bounds, meets
 
 __all__ = ["Wanted", "read_vector"]
 
@@ -42,6 +43,8 @@ class Wanted:
         Our columns that are read under their own name when the file has them.
     layer, crs, encoding
         As the area file says.
+    around
+        From a CRS to the rectangle in it that is to be read; all when None.
     """
 
     table: str
@@ -50,6 +53,7 @@ class Wanted:
     layer: str | None = None
     crs: str | None = None
     encoding: str | None = None
+    around: Callable[[CRS], Bounds] | None = None
 
 
 def read_vector(path: str, name: str, wanted: Wanted, findings: Findings) -> gpd.GeoDataFrame | None:
@@ -80,7 +84,11 @@ def read_vector(path: str, name: str, wanted: Wanted, findings: Findings) -> gpd
         said = str(error).replace(path, name)
         findings.fault("The file cannot be read", f"It says: {said}", file=name, layer=wanted.table)
         return None
-    return _with_crs(frame, name, wanted, findings) if frame is not None else None
+    placed = _with_crs(frame, name, wanted, findings) if frame is not None else None
+    if placed is None or wanted.around is None:
+        return placed
+    near = meets(placed.bounds.to_numpy(), wanted.around(placed.crs))
+    return placed[near].reset_index(drop=True)
 
 
 def _read_ogr(path: str, name: str, wanted: Wanted, findings: Findings) -> gpd.GeoDataFrame | None:
@@ -100,7 +108,10 @@ def _read_ogr(path: str, name: str, wanted: Wanted, findings: Findings) -> gpd.G
             return None
         asked = [field for field in dict.fromkeys(found.values()) if field in info["fields"]]
         as_fid = len(asked) < len(set(found.values()))
-        frame = pyogrio.read_dataframe(inner, layer=layer, columns=asked, fid_as_index=as_fid, on_invalid="fix", **said)
+        there = wanted.crs or info["crs"]
+        box = wanted.around(CRS.from_user_input(there)) if wanted.around and there else None
+        how = {"columns": asked, "fid_as_index": as_fid, "on_invalid": "fix", "bbox": box, **said}
+        frame = pyogrio.read_dataframe(inner, layer=layer, **how)
         frame = frame.reset_index() if as_fid else frame
     for text in dict.fromkeys(str(one.message) for one in caught):
         findings.note("caution", f"Reading {name}: {text}", wanted.table)
