@@ -14,6 +14,7 @@ import pandas as pd
 
 from screening.inputs.findings import Findings
 from screening.inputs.survey_database import is_survey_database, read_survey_database
+from screening.inputs.survey_reply import is_survey_reply, read_survey_reply
 from screening.inputs.survey_tables import KEYS, read_survey_tables
 from screening.inputs.vector_file import Wanted, read_vector
 
@@ -94,7 +95,8 @@ def read_survey_export(
     Parameters
     ----------
     paths, names
-        Folders, zips or databases, each of one survey area or of several; and how to name them to people.
+        Folders, zips or databases, each of one survey area or of several, or saved replies of its data service, each
+        of one table; and how to name them to people.
     findings
         Where faults and notes go.
     spatial
@@ -113,6 +115,9 @@ def read_survey_export(
             database, shapes_found = read_survey_database(path, name, findings, spatial=spatial)
             tables.append(database)
             polygons += shapes_found
+            continue
+        if is_survey_reply(path):
+            tables.append(_read_reply(path, name, findings, spatial=spatial))
             continue
         try:
             parts = _parts(Path(path))
@@ -135,6 +140,15 @@ def read_survey_export(
     merged = _merged(tables, findings)
     shapes = _one_frame(polygons) if polygons else None
     return SurveyExport(shapes, merged, check_joins(shapes, merged))
+
+
+def _read_reply(path: str, name: str, findings: Findings, *, spatial: bool) -> dict[str, pd.DataFrame]:
+    """The table of a saved reply, which has no polygons."""
+    if spatial:
+        findings.fault(
+            "A saved reply has no map unit polygons", "Give polygons with mukey as file", file=name, layer="soils"
+        )
+    return read_survey_reply(path, name, findings)
 
 
 def _parts(path: Path) -> list[_Part]:

@@ -34,6 +34,26 @@ def test_published_knapsack_optima(name):
     assert found.gap == 0
 
 
+@pytest.mark.parametrize("name", KNAPSACKS)
+def test_a_knapsack_lies_between_greed_and_the_fractional_bound(name):
+    value, cost, budget, best, _ = KNAPSACKS[name]
+    by_ratio = sorted(range(len(value)), key=lambda item: -value[item] / cost[item])
+    room, left, greedy, fractional = budget, budget, 0, 0.0
+    for item in by_ratio:
+        part = min(cost[item], left)
+        left, fractional = left - part, fractional + value[item] * part / cost[item]
+        if cost[item] <= room:
+            room, greedy = room - cost[item], greedy + value[item]
+    assert {"textbook": 160, "P01": 309, "P02": 47, "seven": 102}[name] == greedy
+    if name in ("textbook", "P01"):
+        assert fractional == pytest.approx({"textbook": 240.0, "P01": 309.0189}[name], abs=1e-4)
+    found = pick(np.array(value), np.array(cost, float), budget)
+    assert greedy <= found.value <= fractional
+    dear = pick(np.array([*value, 10_000]), np.array([*cost, budget + 1], float), budget)
+    assert dear.value == best
+    assert not dear.chosen[-1]
+
+
 def brute_force(value, cost, budget, groups, must, never):
     best = None
     for choice in itertools.product([False, True], repeat=len(value)):

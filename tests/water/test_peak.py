@@ -12,10 +12,18 @@ from screening.water.peak import (
 )
 from screening.water.runoff import initial_abstraction_mm, runoff_mm, volumetric_coefficient
 
+# cumulative shares by half hours, as printed (three decimals)
+PRINTED = """
+0 .005 .011 .017 .023 .029 .035 .041 .048 .056 .063 .072 .080 .090 .100 .111 .122 .135 .148 .163 .181 .204 .235 .283
+.663 .735 .772 .799 .820 .838 .854 .868 .880 .892 .903 .913 .922 .930 .938 .946 .953 .959 .965 .971 .977 .983 .989 .995
+1
+"""
+
 
 def test_the_type_ii_day():
     # NRCS type II, 24 h, cumulative at 0.5 h (TR-55 era): 49 values, half of the noon hour's rain in 30 minutes
     share = np.array(TYPE_II_SHARE)
+    assert share.tolist() == [float(number) for number in PRINTED.split()]
     assert len(share) == 49
     assert type_ii_share([12.0, 24.0, 11.75]) == pytest.approx([0.663, 1.0, (0.283 + 0.663) / 2])
     for hours, most in ((0.5, 0.380), (1, 0.452), (2, 0.537), (3, 0.595), (6, 0.706), (12, 0.842)):
