@@ -12,6 +12,7 @@ from screening.area import LAYER_COLUMNS, Note
 from screening.errors import Fault
 from screening.grid import Grid
 from screening.inputs.elevation import typical_step_pct
+from screening.inputs.memory import GIB, memory_needed_b
 from screening.inputs.read_parts import Reading
 from screening.inputs.reading import inspect_area
 from screening.inputs.soils_file import RawSoils
@@ -70,6 +71,7 @@ def describe(reading: Reading) -> list[str]:
     lines += _about_part(reading)
     lines += _about_elevation(reading)
     lines += _about_layers(reading)
+    lines += _about_memory(reading)
     lines += _about_beside(reading)
     lines += _about_problems(reading.problems)
     for kind, head in _HEADS:
@@ -156,6 +158,14 @@ def _about_layers(reading: Reading) -> list[str]:
         read = f"{overlap.features:,} read, {on:,} on the elevation"
         lines.append(f"{overlap.layer}: {read}, {len(layer):,} kept. {_columns(layer, overlap.layer)}".rstrip())
     return lines
+
+
+def _about_memory(reading: Reading) -> list[str]:
+    """Memory that a run takes."""
+    if reading.heights is None or "lots" not in reading.layers:
+        return []
+    needed = memory_needed_b(reading.heights.grid.values.size, len(reading.layers["lots"]))
+    return [f"Memory: a run takes about {needed / GIB:.1f} GiB"]
 
 
 def _columns(layer: gpd.GeoDataFrame, name: str) -> str:

@@ -18,6 +18,7 @@ from rasterio.errors import NotGeoreferencedWarning, RasterioError
 from rasterio.windows import Window
 
 from screening.inputs.findings import Findings
+from screening.inputs.memory import tell_too_many
 from screening.inputs.placing import Bounds
 
 __all__ = ["SENTINELS", "RasterFile", "cells_of", "read_raster"]
@@ -69,6 +70,7 @@ def read_raster(
     key: str = "nodata",
     crs: str | None = None,
     around: Callable[[CRS], Bounds] | None = None,
+    most_cells: float = math.inf,
 ) -> RasterFile | None:
     """Read one band of a raster.
 
@@ -94,6 +96,8 @@ def read_raster(
     around
         From a CRS to the rectangle in it that is to be read; all when None. A raster without a height there comes back
         without cells.
+    most_cells
+        A raster of more is not read; that is a fault.
     """
     try:
         with warnings.catch_warnings():
@@ -102,7 +106,12 @@ def read_raster(
                 if band > dataset.count:
                     findings.fault(f"There is no band {band}", f"The file has {dataset.count}", file=name, layer=layer)
                     return None
-                raster = _read_dataset(dataset, name, band, nodata, _window(dataset, crs, around))
+                window = _window(dataset, crs, around)
+                cells = dataset.width * dataset.height if window is None else window.width * window.height
+                if cells > most_cells:
+                    tell_too_many(cells, findings, file=name, layer=layer)
+                    return None
+                raster = _read_dataset(dataset, name, band, nodata, window)
     except (RasterioError, OSError, CRSError) as error:
         findings.fault(
             "The raster cannot be read", f"GDAL says: {str(error).replace(path, name)}", file=name, layer=layer

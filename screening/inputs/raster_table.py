@@ -14,6 +14,7 @@ from pyproj.exceptions import CRSError
 
 from screening.inputs.file_paths import members_of_zip, shown_path
 from screening.inputs.findings import Findings
+from screening.inputs.memory import most_cells, tell_too_many
 from screening.inputs.mosaic import mosaic
 from screening.inputs.placing import Bounds
 from screening.inputs.raster_file import RasterFile, north_up, read_raster
@@ -110,10 +111,14 @@ def read_raster_table(table: RasterTable, findings: Findings) -> WholeRaster | N
             key=table.key("nodata"),
             crs=table.crs,
             around=table.around,
+            most_cells=most_cells(),
         )
         for path in _rasters(table, findings)
     ]
     tiles = [tile for tile in tiles if tile is None or tile.values.size]
+    cells = sum(tile.values.size for tile in tiles if tile is not None)
+    if cells > most_cells():
+        tell_too_many(cells, findings, file=", ".join(_names(table)), layer=table.layer)
     if not tiles and table.around is not None and not findings.faults[whole:]:
         what = "No cell with a height lies in the part that [within] names"
         findings.fault(what, "Check both, and their CRS", file=", ".join(_names(table)), layer=table.layer)

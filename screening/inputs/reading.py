@@ -17,6 +17,7 @@ from screening.inputs.file_paths import find_files, hash_files
 from screening.inputs.findings import Findings
 from screening.inputs.layers import finished_layer, reach_of, read_layer_files
 from screening.inputs.lot_rules_file import read_lot_rules
+from screening.inputs.memory import tell_memory
 from screening.inputs.missing_layers import tell_missing
 from screening.inputs.placing import Bounds, Overlap
 from screening.inputs.raster_table import RasterTable
@@ -89,6 +90,8 @@ def inspect_area(path: Path | str) -> Reading:
     opened += results
     rules = _rules(file, findings, opened)
     own_rules = _own_rules(file, rules, layers.get("lots"), elsewhere, findings, opened)
+    if grid is not None and "lots" in layers:
+        tell_memory(grid.values.size, len(layers["lots"]), findings)
     surfaced = file.elevation is not None and file.elevation.surface is not None
     recorded = rain is not None and bool(rain.paths)
     given = file.written - (set() if recorded else {"rainfall"})
