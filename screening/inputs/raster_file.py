@@ -107,7 +107,7 @@ def read_raster(
                     findings.fault(f"There is no band {band}", f"The file has {dataset.count}", file=name, layer=layer)
                     return None
                 window = _window(dataset, crs, around)
-                cells = dataset.width * dataset.height if window is None else window.width * window.height
+                cells = window.width * window.height
                 if cells > most_cells:
                     tell_too_many(cells, findings, file=name, layer=layer)
                     return None
@@ -117,12 +117,20 @@ def read_raster(
             "The raster cannot be read", f"GDAL says: {str(error).replace(path, name)}", file=name, layer=layer
         )
         return None
+    return _usable(raster, findings, layer, key, in_part=around is not None)
+
+
+def _usable(raster: RasterFile, findings: Findings, layer: str, key: str, *, in_part: bool) -> RasterFile | None:
+    """The raster where it is georeferenced and its heights are heights."""
     if raster.transform == Affine.identity():
         findings.fault(
-            "The raster is not georeferenced", "Give it a world file, or write it as GeoTIFF", file=name, layer=layer
+            "The raster is not georeferenced",
+            "Give it a world file, or write it as GeoTIFF",
+            file=raster.name,
+            layer=layer,
         )
         return None
-    if around is not None and not np.isfinite(raster.values).any():
+    if in_part and not np.isfinite(raster.values).any():
         return replace(raster, values=raster.values[:0, :0])
     return raster if _no_sentinels(raster, findings, layer, key) else None
 
@@ -145,21 +153,21 @@ def cells_of(bounds: Bounds, shape: tuple[int, int], transform: Affine) -> Windo
     return Window(left, top, right - left, bottom - top) if right > left and bottom > top else None
 
 
-def _window(dataset: Any, crs: str | None, around: Callable[[CRS], Bounds] | None) -> Window | None:
-    """The cells to read; all when None."""
+def _window(dataset: Any, crs: str | None, around: Callable[[CRS], Bounds] | None) -> Window:
+    """The cells to read."""
+    whole = Window(0, 0, dataset.width, dataset.height)
     said = crs or (dataset.crs.to_wkt(version="WKT2_2019") if dataset.crs else None)
     if around is None or said is None or dataset.transform.is_identity:
-        return None
+        return whole
     return cells_of(around(CRS.from_user_input(said)), dataset.shape, dataset.transform) or Window(0, 0, 0, 0)
 
 
-def _read_dataset(dataset: Any, name: str, band: int, nodata: float | None, window: Window | None) -> RasterFile:
+def _read_dataset(dataset: Any, name: str, band: int, nodata: float | None, window: Window) -> RasterFile:
     raw: Any
-    if window is not None and not window.width:
-        raw, hidden = np.empty((0, 0), dataset.dtypes[band - 1]), np.zeros((0, 0), bool)
-    else:
+    if window.width:
         raw, hidden = dataset.read(band, window=window), dataset.read_masks(band, window=window) == 0
-    first = (0, 0) if window is None else (window.col_off, window.row_off)
+    else:
+        raw, hidden = np.empty((0, 0), dataset.dtypes[band - 1]), np.zeros((0, 0), bool)
     wide = raw.dtype == np.float64 or (np.issubdtype(raw.dtype, np.integer) and raw.dtype.itemsize > 2)
     values: NDArray[Any] = raw.astype(np.float64 if wide else np.float32)
     if nodata is not None:
@@ -171,7 +179,7 @@ def _read_dataset(dataset: Any, name: str, band: int, nodata: float | None, wind
     return RasterFile(
         name=name,
         values=values,
-        transform=dataset.transform @ Affine.translation(*first),
+        transform=dataset.transform @ Affine.translation(window.col_off, window.row_off),
         crs=CRS.from_user_input(dataset.crs.to_wkt(version="WKT2_2019")) if dataset.crs else None,
         unit=dataset.units[band - 1] or "",
         bands=dataset.count,
