@@ -124,7 +124,8 @@ _EXAMPLES: Final[tuple[dict[str, str], ...]] = (
 
 def field_template() -> str:
     """A field file without rows: every column explained, made-up examples, all in lines that are not read."""
-    lines = ["# Field results, one row for each thing that happened on a lot. Lines that start with # are not read."]
+    lines = ["# Field results, one row for each thing that happened on a lot. Lines above the head that start with #",
+             "# are not read."]  # fmt: skip
     for column in COLUMNS:
         of = "" if column.events == "all" else f" ({column.events.replace(' ', ', ')} rows)"
         lines.append(f"# {column.name}{of}: {column.meaning}")

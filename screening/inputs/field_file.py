@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from difflib import get_close_matches
+from itertools import dropwhile
 from pathlib import Path
 from typing import Any, Final
 
@@ -108,13 +109,18 @@ def _read(path: Path, lots: set[str], place: _Place, findings: Findings) -> pd.D
 
 
 def _csv(path: Path, findings: Findings) -> pd.DataFrame:
-    """Rows of a CSV as text, lines that start with # and empty lines left out; ``row`` is the line's number."""
+    """Rows of a CSV as text; ``row`` is the line's number.
+
+    Empty lines are left out, and lines that start with # (or, as a spreadsheet quotes them, "#) above the head: below
+    it, # is how an id may begin.
+    """
     try:
         text = path.read_text(encoding="utf-8-sig")
     except (OSError, UnicodeDecodeError) as error:
         findings.fault(f"The file cannot be read: {error}", "Save it as UTF-8 CSV", file=path.name, layer=LAYER)
         return pd.DataFrame()
-    lines = [(number, line) for number, line in enumerate(text.splitlines(), 1) if line.strip() and line[0] != "#"]
+    filled = ((number, line) for number, line in enumerate(text.splitlines(), 1) if line.strip())
+    lines = list(dropwhile(lambda numbered: numbered[1].lstrip('"').startswith("#"), filled))
     if not lines:
         return pd.DataFrame(columns=[column.name for column in COLUMNS])
     separator = ";" if lines[0][1].count(";") > lines[0][1].count(",") else ","

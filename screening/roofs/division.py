@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from screening.roofs.footprints import ranges, running_sums
+from screening.roofs.footprints import last_at_most, ranges, running_sums
 from screening.roofs.gutters import CORNER_M, Gutters, link_at
 from screening.roofs.planes import RoofPlanes
 from screening.roofs.sites import Sites
@@ -76,12 +76,11 @@ def divide_roofs(planes: RoofPlanes, gutters: Gutters, sites: Sites, run_most_m:
 
 @dataclass(frozen=True, eq=False)
 class _RoofAlong:
-    """Roof area before each link of its gutter, of each link, of each gutter; of all gutters before each [m2]."""
+    """Roof area before each link of its gutter, of each link, of each gutter [m2]."""
 
     before_m2: NDArray[np.float64]
     link_m2: NDArray[np.float64]
     whole_m2: NDArray[np.float64]
-    base_m2: NDArray[np.float64]
 
 
 def _roof_along(planes: RoofPlanes, gutters: Gutters) -> _RoofAlong:
@@ -89,7 +88,7 @@ def _roof_along(planes: RoofPlanes, gutters: Gutters) -> _RoofAlong:
     area = planes.area_m2[gutters.edge]
     before = running_sums(area, gutters.offsets)
     whole = (before + area)[gutters.offsets[1:] - 1]
-    return _RoofAlong(before, area, whole, np.concatenate([[0.0], np.cumsum(whole)]))
+    return _RoofAlong(before, area, whole)
 
 
 def share_ranges(
@@ -163,15 +162,14 @@ def _owners(
 ) -> tuple[NDArray[np.int64], NDArray[np.bool_], NDArray[np.int64]]:
     """First owner of each link's plane; whether each divide cuts a plane, and which link's."""
     of_link = gutters.of_link
-    starts, divides = roof.base_m2[of_link] + roof.before_m2, roof.base_m2[gutter] + at
-    link = np.searchsorted(starts, divides + TINY, side="right") - 1
-    link = np.clip(link, gutters.offsets[gutter], gutters.offsets[gutter + 1] - 1)
+    link = last_at_most(roof.before_m2, gutters.offsets, gutter, at + TINY)
+    link = np.maximum(link, gutters.offsets[gutter])
     into = at - roof.before_m2[link]
     is_cut = (into > TINY) & (into < roof.link_m2[link] - TINY)
-    passed = np.searchsorted(divides, starts + TINY, side="right") - 1
-    first = np.searchsorted(gutter, of_link)
-    last = np.searchsorted(gutter, of_link, side="right") - 1
-    found = np.where(passed >= first, np.minimum(passed, last), np.where(gutters.closed[of_link], last, -1))
+    offsets = np.searchsorted(gutter, np.arange(len(gutters.piece) + 1))
+    passed = last_at_most(at, offsets, of_link, roof.before_m2 + TINY)
+    first, last = offsets[of_link], offsets[of_link + 1] - 1
+    found = np.where(passed >= first, passed, np.where(gutters.closed[of_link], last, -1))
     found = np.where(last < first, -1, found)
     lone = np.searchsorted(sites.gutter, of_link)
     owner = np.where(found >= 0, np.append(after, 0)[found], lone)

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-__all__ = ["Footprints", "polygons_of_loops", "ranges", "running_sums"]
+__all__ = ["Footprints", "last_at_most", "polygons_of_loops", "ranges", "running_sums"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -118,6 +118,39 @@ def running_sums(values: NDArray[np.float64], offsets: NDArray[np.int64]) -> NDA
         at = offsets[:-1][size > k] + k
         sums[at] = sums[at - 1] + values[at - 1]
     return sums
+
+
+def last_at_most(
+    values: NDArray[np.float64],
+    offsets: NDArray[np.int64],
+    run: NDArray[np.int64],
+    most: NDArray[np.float64],
+) -> NDArray[np.int64]:
+    """Last value of a run that is at most some number, the same whatever other runs there are.
+
+    Parameters
+    ----------
+    values
+        Values of all runs, ascending within each, shape (K,).
+    offsets
+        First value of each run, and K.
+    run, most
+        Which run to look in, and the number, for each answer.
+
+    Returns
+    -------
+    numpy.ndarray
+        Index among all values; one before the run's first where all are greater.
+    """
+    low, high = offsets[run].copy(), offsets[run + 1].copy()
+    open_ = np.flatnonzero(low < high)
+    while len(open_):
+        middle = (low[open_] + high[open_]) // 2
+        up = values[middle] <= most[open_]
+        low[open_[up]] = middle[up] + 1
+        high[open_[~up]] = middle[~up]
+        open_ = open_[low[open_] < high[open_]]
+    return low - 1
 
 
 def polygons_of_loops(

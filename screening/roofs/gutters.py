@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from screening.roofs.footprints import Footprints, running_sums
+from screening.roofs.footprints import Footprints, last_at_most, running_sums
 
 __all__ = [
     "CORNER_M",
@@ -152,7 +152,5 @@ def corner_places(feet: Footprints, gutters: Gutters) -> tuple[NDArray[np.int64]
 
 def link_at(gutters: Gutters, gutter: NDArray[np.int64], at_m: NDArray[np.float64]) -> NDArray[np.int64]:
     """Link on which places along gutters lie; a place at a corner lies on the link that starts there."""
-    base = np.concatenate([[0.0], np.cumsum(gutters.length_m)])
-    starts = base[gutters.of_link] + gutters.start_m
-    link = np.searchsorted(starts, base[gutter] + at_m + CORNER_M, side="right") - 1
-    return np.clip(link, gutters.offsets[gutter], gutters.offsets[gutter + 1] - 1)
+    link = last_at_most(gutters.start_m, gutters.offsets, gutter, at_m + CORNER_M)
+    return np.maximum(link, gutters.offsets[gutter])

@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from screening.roofs.footprints import Footprints
+from screening.roofs.footprints import Footprints, last_at_most
 from screening.roofs.given import GivenSpouts
 from screening.roofs.gutters import SHORT_M, Gutters, corner_places
 
@@ -101,10 +101,9 @@ def _neighbours(
     corners: Sites, sites: Sites, gutters: Gutters
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.bool_], NDArray[np.bool_]]:
     """Places of the sites before and after each corner on its gutter, and whether there is one."""
-    base = np.concatenate([[0.0], np.cumsum(gutters.length_m + 1.0)])
-    after = np.searchsorted(base[sites.gutter] + sites.at_m, base[corners.gutter] + corners.at_m, side="right")
-    head = np.searchsorted(sites.gutter, corners.gutter)
-    tail = np.searchsorted(sites.gutter, corners.gutter, side="right")
+    offsets = np.searchsorted(sites.gutter, np.arange(len(gutters.piece) + 1))
+    after = last_at_most(sites.at_m, offsets, corners.gutter, corners.at_m) + 1
+    head, tail = offsets[corners.gutter], offsets[corners.gutter + 1]
     closed = gutters.closed[corners.gutter] & (tail > head)
     has_low, has_high = (after > head) | closed, (after < tail) | closed
     padded = np.append(sites.at_m, [0.0, 0.0])

@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 from shapely import Polygon, box
 
-from screening.roofs.footprints import Footprints, polygons_of_loops, ranges
+from screening.roofs.footprints import Footprints, last_at_most, polygons_of_loops, ranges
 from tests.roofs.made_up import footprints
 
 
@@ -58,3 +58,11 @@ def test_outlines_become_polygons_with_holes_and_parts():
     assert parted.area == pytest.approx(16.5)
     assert len(parted.geoms) == 2
     assert len(polygons_of_loops(np.empty((0, 2)), np.zeros(1, int), np.zeros(1, int))) == 0
+
+
+def test_the_last_of_a_run_that_is_at_most_a_number():
+    values = np.array([0.0, 2.0, 5.0, 1.0, 0.0, 0.0, 3.0])
+    offsets = np.array([0, 3, 4, 4, 7])
+    run = np.array([0, 0, 0, 0, 0, 1, 1, 2, 3, 3])
+    most = np.array([-1.0, 0.0, 4.9, 5.0, 99.0, 0.5, 1.0, 7.0, 0.0, 2.0])
+    np.testing.assert_array_equal(last_at_most(values, offsets, run, most), [-1, 0, 1, 2, 2, 2, 3, 3, 5, 5])

@@ -3,7 +3,7 @@ import pytest
 import shapely
 from shapely import Polygon, box
 
-from screening.roofs.gutters import EAVE, GABLE, PARTY, corner_places, follow_gutters, link_at
+from screening.roofs.gutters import CORNER_M, EAVE, GABLE, PARTY, corner_places, follow_gutters, link_at
 from tests.roofs.made_up import footprints
 
 
@@ -67,3 +67,17 @@ def test_a_small_round_roof_has_one_corner_and_a_large_one_none():
     assert len(corners_of(small.tolist())) == 1
     large = shapely.get_coordinates(shapely.Point(0, 0).buffer(30, quad_segs=8))[:-1]
     assert corners_of(large.tolist()) == set()
+
+
+def test_a_place_on_a_gutter_does_not_hang_on_the_roofs_before_it():
+    # a place a hair more than CORNER_M short of a corner: sums over other roofs used to round it across
+    roof = box(0, 0, 12.1, 10.3)
+    alone = follow_gutters(footprints(roof), np.full(4, EAVE))
+    just = np.array([np.nextafter(alone.start_m[1] - CORNER_M, 0.0), alone.start_m[1] - CORNER_M / 2])
+    expected = link_at(alone, np.zeros(2, np.int64), just)
+    assert expected.tolist() == [0, 1]
+    for others in range(1, 40):
+        feet = footprints(*[box(0, 100 * k, 7.7 + k / 3, 100 * k + 9.1) for k in range(1, others + 1)], roof)
+        gutters = follow_gutters(feet, np.full(len(feet.xy_m), EAVE))
+        found = link_at(gutters, np.full(2, others), just)
+        np.testing.assert_array_equal(found - gutters.offsets[others], expected)

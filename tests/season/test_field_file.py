@@ -39,6 +39,18 @@ def test_the_templates_examples_validate(tmp_path):
     assert len(next(csv.reader(io.StringIO(rows[0])))) == len(COLUMNS)
 
 
+def test_an_id_may_begin_with_a_hash(tmp_path):
+    path = tmp_path / "field.csv"
+    rows = "#12,call,2026-04-01\n#12,approach,2026-03-01\n13,call,2026-04-02\n"
+    head = '# what follows, is made up\n"# quoted, by a spreadsheet",,\n\nlot,what,date\n'
+    path.write_text(head + rows, encoding="utf-8")
+    table = read_field_files([path], ["#12", "13"])
+    assert table["lot_id"].tolist() == ["#12", "#12", "13"]
+    assert table["row"].tolist() == [6, 5, 7]
+    with pytest.raises(BadInput, match="#12"):  # below the head nothing is passed over in silence
+        read_field_files([path], ["13"])
+
+
 def test_numbers_become_si_and_ids_stay_text(tmp_path):
     test = {"what": "test", "hole_depth": 24, "hole_width": 12, "fill_1_h": 9, "fill_2_h": 14, "rain_48h": 0.5}
     field = write_field(
