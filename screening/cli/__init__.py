@@ -5,6 +5,7 @@ Exit codes: 0 done; 1 failed; 2 usage; 3 bad input; 130 interrupted.
 
 from __future__ import annotations
 
+import gc
 import sys
 from collections.abc import Sequence
 
@@ -23,6 +24,12 @@ from screening.errors import BadInput, ScreeningError
 __all__ = ["main", "screening"]
 
 EXIT_FAILED, EXIT_BAD_INPUT, EXIT_INTERRUPTED = 1, 3, 130
+COLLECT_AFTER = (20_000, 20, 10)
+"""Objects made, and collections of the younger, before Python looks for rings among objects that nothing uses.
+
+A run makes few rings and keeps a million objects, and every search walks over them all: with Python's own
+700, 10, 10 a tenth of a run's time went there, and its peak of memory was no lower.
+"""
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -58,6 +65,7 @@ screening.add_command(report)
 
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run the command line and exit with its code."""
+    gc.set_threshold(*COLLECT_AFTER)
     try:
         code = screening.main(args=arguments, prog_name="screening", standalone_mode=False)
     except click.exceptions.Abort:
