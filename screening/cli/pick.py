@@ -45,7 +45,7 @@ def pick(run_dir: Path, soil_tests: int, **asked: Any) -> None:
     from screening.ranking.season_pick import Asked, season_pick
     from screening.ranking.soil_test_gain import soil_test_gains
 
-    run = read_run(run_dir)
+    run = read_run(run_dir, {"lots": None, "candidates": "chosen = 1"})
     wanted = Asked(
         visits=asked["visits"],
         budget=asked["budget"],
@@ -59,7 +59,8 @@ def pick(run_dir: Path, soil_tests: int, **asked: Any) -> None:
     )
     found = season_pick(run.lots, run.rules, wanted)
     _print(found, run)
-    gains = soil_test_gains(run.lots, run.tables["candidates"], run.rules, len(found.lots)).head(soil_tests)
+    gains = soil_test_gains(run.lots, run.tables["candidates"], run.rules, len(found.lots), run.own_rules)
+    gains = gains.head(soil_tests)
     if len(gains):
         click.echo("Soil tests that would add most, on average, to the water of such a list:")
     for row in gains.itertuples():

@@ -12,7 +12,7 @@ import pyogrio
 
 from screening.errors import BadInput, Fault
 from screening.fields import TABLES, conform
-from screening.lot_rules import rules_of
+from screening.lot_rules import OwnRules, rules_of
 from screening.rules import Rules
 
 __all__ = ["RunFolder", "read_run"]
@@ -51,18 +51,27 @@ class RunFolder:
         """The rules that the run used."""
         return Rules(**self.record["rules"])
 
+    @property
+    def own_rules(self) -> OwnRules:
+        """Rules of single lots that differ from ``rules``."""
+        own: OwnRules = self.record.get("rules_by_lot", {})
+        return own
+
     def rules_of(self, lot_id: str) -> Rules:
         """The rules that one lot was judged by."""
-        return rules_of(lot_id, self.rules, self.record.get("rules_by_lot", {}))
+        return rules_of(lot_id, self.rules, self.own_rules)
 
 
-def read_run(folder: Path | str) -> RunFolder:
+def read_run(folder: Path | str, only: Mapping[str, str | None] | None = None) -> RunFolder:
     """Read the tables of a run from its ``lots.gpkg``, and its record.
 
     Parameters
     ----------
     folder
         Where the run wrote its results.
+    only
+        Tables to read, ``lots`` among them, and which rows of each, as a condition of SQL (None for all); all of
+        every table when not given.
 
     Raises
     ------
@@ -76,16 +85,16 @@ def read_run(folder: Path | str) -> RunFolder:
     record = json.loads(record_path.read_text(encoding="utf-8"))
     tables: dict[str, Any] = {}
     for name, _ in pyogrio.list_layers(tables_path):
-        if name in TABLES:
-            tables[name] = _table(tables_path, str(name))
+        if name in TABLES and (only is None or name in only):
+            tables[name] = _table(tables_path, str(name), None if only is None else only[name])
     if "lots" not in tables:
         raise BadInput([Fault("No lots in the results of a run", "Run it again", file=str(tables_path))])
     return RunFolder(folder, record, tables)
 
 
-def _table(path: Path, name: str) -> Any:
+def _table(path: Path, name: str, rows: str | None) -> Any:
     """One table as declared."""
-    table = pyogrio.read_dataframe(path, layer=name)
+    table = pyogrio.read_dataframe(path, layer=name, where=rows)
     declared = {field.name for field in TABLES[name]}
     extra = sorted(set(table.columns) - declared)
     if extra:

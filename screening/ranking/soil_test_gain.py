@@ -16,6 +16,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from screening.lot_rules import OwnRules, rule_sets
 from screening.ranking.season_pick import lot_values_l
 from screening.rules import Rules
 from screening.siting.soil_limits import chance_too_slow
@@ -43,7 +44,9 @@ def knowing_gain_l(value_l: Floats, chance: Floats, least_l: Floats) -> Floats:
     return np.maximum(after - np.maximum(value_l, least_l), 0.0)
 
 
-def soil_test_gains(lots: Any, candidates: Any, rules: Rules, visits: int | None = None) -> pd.DataFrame:
+def soil_test_gains(
+    lots: Any, candidates: Any, rules: Rules, visits: int | None = None, own_rules: OwnRules | None = None
+) -> pd.DataFrame:
     """Soil tests by what they would add to the pick, the most first.
 
     Parameters
@@ -56,6 +59,8 @@ def soil_test_gains(lots: Any, candidates: Any, rules: Rules, visits: int | None
         Limits of the soil, and ``visits`` where none are given.
     visits
         Lots to visit.
+    own_rules
+        Rules of single lots that differ from ``rules``: how deep a pond their soil must drain.
 
     Returns
     -------
@@ -67,7 +72,9 @@ def soil_test_gains(lots: Any, candidates: Any, rules: Rules, visits: int | None
     value = whole.astype(np.float64)
     spots = candidates[candidates["chosen"].fillna(False).astype(bool)].drop_duplicates("lot_id").set_index("lot_id")
     spots = spots.reindex(listed["lot_id"])
-    chance = 1.0 - chance_too_slow(spots, rules)
+    chance = np.empty(len(spots))
+    for rows, mine in rule_sets(listed["lot_id"], rules, own_rules or {}):
+        chance[rows] = 1.0 - chance_too_slow(spots.iloc[rows], mine)
     n = rules.visits if visits is None else visits
     table = pd.DataFrame(
         {

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from screening.area import AreaContext
 from screening.fields import TABLES, conform
+from screening.lot_rules import rules_of
 from screening.units import UM_PER_S_MM_PER_H
 from screening.water.sizing import capture_depth_mm
 from screening.water.storm import storm
@@ -87,13 +88,13 @@ def as_built_water(rows: pd.DataFrame, lots: Any, spots: Any, context: AreaConte
     Parameters
     ----------
     rows
-        With the ``built_`` columns where a garden was built.
+        ``lot_id``, and the ``built_`` columns where a garden was built.
     lots
         Rows of the lots table, in the same order: design conductivity at the spot, drain reach.
     spots
         Rows of the chosen candidates, in the same order: draining area and its drain reach.
     context
-        Storm, runoff coefficient, void fraction and rain record.
+        Storm, runoff coefficient, void fraction (the lot's own where it has one) and rain record.
 
     Returns
     -------
@@ -103,6 +104,7 @@ def as_built_water(rows: pd.DataFrame, lots: Any, spots: Any, context: AreaConte
         is missing where the drain reach is not known.
     """
     rules = context.rules
+    mine = [rules_of(str(lot), rules, context.own_rules) for lot in rows["lot_id"]]
     names = ("ponding_area_m2", "area_treated_m2", "ponding_depth_mm", "bed_depth_mm")
     area, treated, ponding, bed = (_numbers(rows, f"built_{name}") for name in names)
     built = np.isfinite(area) & np.isfinite(treated)
@@ -112,7 +114,7 @@ def as_built_water(rows: pd.DataFrame, lots: Any, spots: Any, context: AreaConte
         runoff_coefficient=rules.runoff_coefficient,
         ponding_depth_mm=ponding,
         bed_depth_mm=bed,
-        void_fraction=rules.void_fraction,
+        void_fraction=np.array([own.void_fraction for own in mine], dtype=np.float64),
     )
     reach = as_built_reach(
         treated, _numbers(lots, "drain_reach_share"), _numbers(spots, "draining_area_m2"), _numbers(spots, "kept_share")
@@ -123,7 +125,7 @@ def as_built_water(rows: pd.DataFrame, lots: Any, spots: Any, context: AreaConte
     if context.rain_years is not None:
         infiltration = _numbers(lots, "ksat_spot_um_s") * UM_PER_S_MM_PER_H
         for at in np.flatnonzero(built):  # each garden has depths of its own
-            own = rules.model_copy(update={"ponding_depth_mm": float(ponding[at]), "bed_depth_mm": float(bed[at])})
+            own = mine[at].model_copy(update={"ponding_depth_mm": float(ponding[at]), "bed_depth_mm": float(bed[at])})
             one = mean_year(context.rain_years, treated[at], treated[at], area[at], infiltration[at], reach[at], own)
             year[at] = one[["year_captured_m3", "year_kept_m3"]].to_numpy(dtype=np.float64)[0]
     return pd.DataFrame(

@@ -38,7 +38,7 @@ def picked(monkeypatch, tmp_path):
     )
     tables = {"lots": conform(LOTS, TABLES["lots"]), "candidates": conform(candidates, TABLES["candidates"])}
     record = {"rules": Rules().model_dump(), "title": "Made up"}
-    monkeypatch.setattr(read_run, "read_run", lambda folder: read_run.RunFolder(folder, record, tables))
+    monkeypatch.setattr(read_run, "read_run", lambda folder, _only: read_run.RunFolder(folder, record, tables))
     return lambda *arguments: CliRunner().invoke(screening, ["pick", str(tmp_path), *arguments])
 
 

@@ -1,6 +1,8 @@
 from __future__ import annotations
 
 import sqlite3
+import subprocess
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -40,6 +42,22 @@ def test_tables_come_back_as_they_were(made_up: Screening, folder: Path) -> None
                 )
             else:
                 assert found[column][some].tolist() == plain[column][some].tolist(), (name, column)
+
+
+def test_some_tables_and_rows_come_back_as_of_all(folder: Path) -> None:
+    whole, some = read_run(folder), read_run(folder, {"lots": None, "candidates": "chosen = 1"})
+    assert set(some.tables) == {"lots", "candidates"}
+    pd.testing.assert_frame_equal(some.lots, whole.lots)
+    every = whole.tables["candidates"]
+    chosen = every[every["chosen"].fillna(False).astype(bool)].reset_index(drop=True)
+    assert 0 < len(chosen) < len(every)
+    pd.testing.assert_frame_equal(some.tables["candidates"], chosen)
+
+
+def test_reading_a_run_loads_nothing_that_draws() -> None:
+    code = "import sys, screening.outputs.read_run; print([m for m in ('matplotlib', 'numba') if m in sys.modules])"
+    out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert out.stdout.strip() == "[]"
 
 
 def test_a_folder_without_results_is_told(tmp_path: Path) -> None:

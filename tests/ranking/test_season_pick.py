@@ -104,7 +104,7 @@ def test_gain_of_knowing_a_soil():
     assert gain.tolist() == [2.0, 1.0, 0.0, 0.0]
 
 
-def test_tests_that_gain_most_come_first_and_tested_soils_are_left_out():
+def spots_table():
     spots = pd.DataFrame(
         {
             "lot_id": list("abcde"),
@@ -118,8 +118,25 @@ def test_tests_that_gain_most_come_first_and_tested_soils_are_left_out():
             "ksat_spread": 2.0,
         }
     )
-    gains = soil_test_gains(lots_table(), conform(spots, TABLES["candidates"]), Rules(), 3)
+    return conform(spots, TABLES["candidates"])
+
+
+def test_tests_that_gain_most_come_first_and_tested_soils_are_left_out():
+    gains = soil_test_gains(lots_table(), spots_table(), Rules(), 3)
     assert gains["lot_id"].tolist() == ["d", "c", "a"]
     serves = float(ndtr(np.log(4.0 / (150 / 36)) / np.log(2.0)))
     assert serves == pytest.approx(0.4765, abs=1e-4)
     assert gains["gain_l"][0] == pytest.approx(serves * (4000 / serves - 5000), abs=1)
+
+
+def test_a_lot_s_own_pond_decides_what_its_soil_must_take():
+    """A pond of 75 mm on a bed of 300 mm: (75 + 0.4 x 300) / 72 h = 2.708 mm/h; the area asks 150 / 36 h = 4.167."""
+    own = {"d": {"ponding_depth_mm": 75.0}}
+    gains = soil_test_gains(lots_table(), spots_table(), Rules(), 3, own).set_index("lot_id")
+    plain = soil_test_gains(lots_table(), spots_table(), Rules(), 3).set_index("lot_id")
+    serves = float(ndtr(np.log(4.0 / (195 / 72)) / np.log(2.0)))
+    assert gains.loc["d", "chance_soil"] == pytest.approx(serves)
+    assert gains.loc["d", "gain_l"] == round(4000 - 5000 * serves) == 434
+    assert gains.loc["c"].equals(plain.loc["c"])
+    as_area = soil_test_gains(lots_table(), spots_table(), Rules(ponding_depth_mm=75.0), 3).set_index("lot_id")
+    assert as_area.loc["d", "chance_soil"] == pytest.approx(gains.loc["d", "chance_soil"])
