@@ -23,7 +23,8 @@ from playwright.sync_api import sync_playwright
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
 
-from screening.outputs.map.offline_page import leaflet_assets  # noqa: E402 - found by the path above
+from screening.outputs.map.contents import contents_of  # noqa: E402 - found by the path above
+from screening.outputs.map.offline_page import leaflet_assets  # noqa: E402
 from screening.outputs.map.pages import MOST, index_page, parts_of  # noqa: E402
 from screening.outputs.map.shell import map_page  # noqa: E402
 from tests.outputs.browser import ARGUMENTS, chromium  # noqa: E402
@@ -94,7 +95,7 @@ def measured(browser: Any, count: int, folder: Path) -> tuple[Measured, Measured
     """Ours and folium's page of so many lots."""
     result = varied_screening(count)
     ours = folder / "map.html"
-    page = map_page(result) if count <= MOST else index_page(result, parts_of(result), "metric")
+    page = map_page(result) if count <= MOST else index_page(result, contents_of(result), parts_of(result), "metric")
     ours.write_text(page, encoding="utf-8")
     own = opened(browser, ours, ready="document.body.classList.contains('ready')", judge=True)
     if count > FOLIUM_MOST:

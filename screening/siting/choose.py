@@ -14,6 +14,7 @@ The order, the first that differs deciding, smaller first:
 
 from __future__ import annotations
 
+from collections.abc import Container
 from typing import Any, Final
 
 import numpy as np
@@ -36,15 +37,18 @@ SLOPE_STEP_PCT: Final = 5.0
 SMALL: Final = 1e-6
 
 
-def reasons_of(candidates: Any, rules: Rules, own_rules: OwnRules | None = None) -> Any:
+def reasons_of(candidates: Any, rules: Rules, own_rules: OwnRules | None = None, *, but: Container[str] = ()) -> Any:
     """Everything that stands against each candidate: rows as ``spot_limits.candidate_reasons`` makes them.
 
-    ``own_rules``: rules of single lots that differ from ``rules``.
+    ``own_rules``: rules of single lots that differ from ``rules``. ``but``: codes that are left out.
     """
+    limits = [
+        limit for limit in (*LIMITS, *SOIL_LIMITS) if not but or limit(candidates.iloc[:0], rules).code not in but
+    ]
     parts = []
     for rows, mine in rule_sets(candidates["lot_id"], rules, own_rules or {}):
         some = candidates.iloc[rows] if len(rows) < len(candidates) else candidates
-        found = candidate_reasons([limit(some, mine) for limit in (*LIMITS, *SOIL_LIMITS)], len(some))
+        found = candidate_reasons([limit(some, mine) for limit in limits], len(some))
         parts.append(found.assign(row=rows[found["row"].to_numpy(dtype=np.int64)]))
     return parts[0] if len(parts) == 1 else pd.concat(parts, ignore_index=True)
 

@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any, Final
 
 import geopandas as gpd
 import numpy as np
 import pandas as pd
 import shapely
+from numpy.typing import NDArray
 
 from screening.fields import OFF_LIST, REASONS, SEVERITIES, TABLES, Field
 from screening.outputs.cautions import CAUTIONS, OTHER_HELP, SHORT_CAUTION
+from screening.outputs.map.columns import Columns, columns_of
 from screening.outputs.map.flow_lines import flow_lines
 from screening.outputs.map.hollows import hollows
 from screening.outputs.map.live import live_tables, live_texts
-from screening.outputs.map.pack import Pack, column_numbers
+from screening.outputs.map.pack import Pack
 from screening.outputs.map.shapes import COARSE, FINE, pack_shapes
 from screening.outputs.suitability import suitability_breaks
 from screening.ranking.changed_rules import spot_codes
@@ -23,7 +27,7 @@ from screening.ranking.criteria import CRITERIA
 from screening.result import Screening
 from screening.streets.totals import NO_STREET
 
-__all__ = ["page_contents", "page_texts", "table_columns"]
+__all__ = ["Contents", "contents_of", "page_contents", "page_texts"]
 
 _STEPS: Final[dict[str, int]] = {
     "lots": COARSE, "roof_pieces": COARSE, "roof_shares": FINE, "downspouts": FINE, "open_ground": COARSE,
@@ -54,25 +58,47 @@ _EXTRA: Final[dict[str, tuple[Field, ...]]] = {
 """Columns of the layers that are no tables of the run."""
 
 
-def table_columns(pack: Pack, table: Any, fields: tuple[Field, ...], lots: pd.Index[Any], name: str) -> dict[str, Any]:
-    """Pack the columns of a table; the lot's id becomes the number of the lot, its place among the ids ``lots``."""
-    columns: list[dict[str, Any]] = []
-    for field in fields:
-        if field.dtype == "geometry" or field.name not in table.columns or field.name in _LEFT_OUT.get(name, ()):
+@dataclass(frozen=True)
+class Contents:
+    """What pages hold of the tables, made once for an area and taken from for each page.
+
+    Parameters
+    ----------
+    columns
+        Columns of each table, and of what the page needs to judge lots anew.
+    shapes
+        Geometries of each table that is drawn, working CRS, rows as in the columns.
+    """
+
+    columns: dict[str, Columns]
+    shapes: dict[str, NDArray[np.object_]]
+
+    def of(self, rows: Mapping[str, NDArray[np.int64]]) -> Contents:
+        """The rows of one page, by table; ``lots`` among them."""
+        lots = np.full(self.columns["lots"].rows, -1, dtype=np.int64)
+        lots[rows["lots"]] = np.arange(len(rows["lots"]))
+        return Contents(
+            {name: self.columns[name].of(own, lots) for name, own in rows.items()},
+            {name: self.shapes[name][own] for name, own in rows.items() if name in self.shapes},
+        )
+
+
+def contents_of(result: Screening, *, addresses: bool = True) -> Contents:
+    """What pages hold of a result's tables; ``addresses`` False leaves the lots' out."""
+    ids = pd.Index(result.tables["lots"]["lot_id"])
+    columns, shapes = {}, {}
+    for name, fields in TABLES.items():
+        if name not in result.tables or name in _OFF_PAGE:
             continue
-        if field.name == "lot_id" and name != "lots":
-            numbers = lots.get_indexer(pd.Index(table["lot_id"])) + 1
-            columns.append({"name": "lot", "dtype": "lot", "section": pack.add(numbers)})
-            continue
-        numbers, words = column_numbers(table[field.name], field)
-        column: dict[str, Any] = {
-            "name": field.name, "dtype": field.dtype, "unit": field.unit, "step": field.step, "meaning": field.meaning,
-            "section": pack.add(numbers),
-        }  # fmt: skip
-        if words is not None:
-            column["words"] = pack.add_words(words)
-        columns.append(column)
-    return {"rows": len(table), "columns": columns}
+        table = result.tables[name]
+        left_out = _LEFT_OUT.get(name, frozenset()) | (frozenset() if addresses else {"address"})
+        shown = tuple(field for field in fields if field.name not in left_out)
+        columns[name] = columns_of(table, shown, None if name == "lots" else ids)
+        if name in _STEPS and "geometry" in table.columns:
+            shapes[name] = np.array(table.geometry.array, dtype=object)
+    for name, (table, fields) in live_tables(result).items():
+        columns[name] = columns_of(table, fields, ids)
+    return Contents(columns, shapes)
 
 
 def _drawn_from_rasters(result: Screening) -> dict[str, gpd.GeoDataFrame]:
@@ -109,49 +135,43 @@ def _rules(result: Screening) -> dict[str, dict[str, Any]]:
     return out
 
 
-def page_contents(result: Screening, *, addresses: bool = True) -> tuple[dict[str, Any], str]:
-    """Everything the page shows.
+def page_contents(
+    result: Screening, contents: Contents | None = None, *, addresses: bool = True
+) -> tuple[dict[str, Any], str]:
+    """Everything that the page holds besides the texts of ``page_texts``.
 
     Parameters
     ----------
     result
-        The result of a run.
+        The result of a run; only what lies around the page's lots matters of its layers and rasters.
+    contents
+        What the page holds of the tables; all of it unless told.
     addresses
-        Whether the lots' addresses are among it.
+        Whether the lots' addresses are among it, where ``contents`` is not told.
 
     Returns
     -------
     tuple
         What goes into the page as JSON, and the packed numbers as base64.
     """
+    contents = contents or contents_of(result, addresses=addresses)
     pack = Pack()
-    lots = pd.Index(result.tables["lots"]["lot_id"])
     tables: dict[str, Any] = {}
-    for name, fields in TABLES.items():
-        if name not in result.tables or name in _OFF_PAGE:
-            continue
-        table = result.tables[name]
-        if name == "lots" and not addresses:
-            table = table.drop(columns="address")
-        tables[name] = table_columns(pack, table, fields, lots, name)
-        if name in _STEPS and "geometry" in table.columns:
-            tables[name]["shapes"] = pack_shapes(pack, table.geometry.array, result.crs, _STEPS[name])
-    for name, (table, fields) in live_tables(result).items():
-        tables[name] = table_columns(pack, table, fields, lots, name)
+    for name, columns in contents.columns.items():
+        tables[name] = columns.add_to(pack)
+        if name in contents.shapes:
+            tables[name]["shapes"] = pack_shapes(pack, contents.shapes[name], result.crs, _STEPS[name])
     drawn = {name: result.layers[name] for name in ("inlets", "water") if name in result.layers}
     for name, frame in (drawn | _drawn_from_rasters(result)).items():
-        tables[name] = table_columns(pack, pd.DataFrame(frame), _EXTRA[name], lots, name)
+        tables[name] = columns_of(pd.DataFrame(frame), _EXTRA[name]).add_to(pack)
         tables[name]["shapes"] = pack_shapes(pack, _one_kind(frame), result.crs, _STEPS[name])
-    meta = page_texts(result) | {
-        "reasons": {
-            code: {"head": r.head, "sentence": r.sentence, "unit": r.unit, "rule": r.rule}
-            for code, r in REASONS.items()
-        },
-        "severities": list(SEVERITIES),
-        "spot_codes": list(spot_codes(result.tables["candidates"], result.rules)),
-        "tables": tables,
-        "sections": pack.directory(),
+    reasons = {
+        code: {"head": r.head, "sentence": r.sentence, "unit": r.unit, "rule": r.rule} for code, r in REASONS.items()
     }
+    meta = {
+        "reasons": reasons, "severities": list(SEVERITIES), "tables": tables, "sections": pack.directory(),
+        "spot_codes": list(spot_codes(result.tables["candidates"], result.rules)),
+    }  # fmt: skip
     return meta, pack.base64()
 
 

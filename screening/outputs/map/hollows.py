@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 import rasterio.features
 import shapely
@@ -39,21 +41,35 @@ def hollows(depth_m: RasterSource, rules: Rules) -> tuple[list[BaseGeometry], ND
     depths: list[float] = []
     rows, columns = depth_m.shape
     for first in range(0, rows, _ROWS):
-        depth = np.nan_to_num(depth_m.read(Window(first, 0, min(_ROWS, rows - first), columns)))
+        depth = depth_m.read(Window(first, 0, min(_ROWS, rows - first), columns))
         number, count = ndimage.label(depth >= rules.hollow_depth_m, structure=np.ones((3, 3)))
-        if count == 0:
-            continue
-        wet = number > 0
+        wet = np.flatnonzero(number)
+        of_wet = number.ravel()[wet]
         deepest = np.zeros(count + 1)
-        np.maximum.at(deepest, number[wet], depth[wet])
-        large = np.bincount(number[wet], minlength=count + 1) >= least_cells
-        keep = wet & large[number]
+        np.maximum.at(deepest, of_wet, depth.ravel()[wet])
+        large = np.bincount(of_wet, minlength=count + 1) >= least_cells
         place = Affine(transform.a, 0.0, transform.c, 0.0, transform.e, transform.f + first * transform.e)
-        for found, value in rasterio.features.shapes(
-            number.astype(np.int32), mask=keep, connectivity=8, transform=place
-        ):
-            outline = shapely.geometry.shape(found)
+        for outline, own in _outlines(number, wet[large[of_wet]], place):
             whole = outline if outline.is_valid else shapely.make_valid(outline)
             outlines.append(whole.simplify(0.5 * transform.a))
-            depths.append(float(deepest[int(value)]))
+            depths.append(float(deepest[own]))
     return outlines, np.array(depths)
+
+
+def _outlines(number: NDArray[np.int32], kept: NDArray[np.int64], place: Affine) -> Iterator[tuple[BaseGeometry, int]]:
+    """Outline and number of each hollow, told by the cells that are kept; touching corners join.
+
+    They are traced on the rows and columns that hold some, with one empty one left between those that are apart.
+    """
+    if not kept.size:
+        return
+    rows, columns = (np.unique(cells[:, None] + [-1, 0, 1]) for cells in np.unravel_index(kept, number.shape))
+    row, column = np.unravel_index(kept, number.shape)
+    small = np.zeros((rows.size, columns.size), dtype=np.int32)
+    small[np.searchsorted(rows, row), np.searchsorted(columns, column)] = number.ravel()[kept]
+    for found, own in rasterio.features.shapes(small, mask=small > 0, connectivity=8):
+        outline = shapely.geometry.shape(found)
+        corners = shapely.get_coordinates(outline).astype(np.int64)
+        x = place.c + columns[corners[:, 0]] * place.a
+        y = place.f + rows[corners[:, 1]] * place.e
+        yield shapely.set_coordinates(outline, np.column_stack([x, y])), int(own)

@@ -20,7 +20,7 @@ __all__ = ["LIVE_CODES", "live_tables", "live_texts"]
 LIVE_CODES: Final = ("fall", "slope", "slope_look", "under_minimum", "water_table", "bedrock")
 """Limits that the page judges itself; what the others say of a candidate is told it."""
 
-_ORDER: Final = {code: number for number, code in enumerate(REASONS)}
+_ORDER: Final = pd.Index(list(REASONS))
 
 
 def _whole(name: str, meaning: str) -> Field:
@@ -54,7 +54,7 @@ def _summary(found: pd.DataFrame, count: int, of: str) -> pd.DataFrame:
     row, weight = found["row"].to_numpy(dtype=np.int64), found["weight"].to_numpy(dtype=np.int64)
     code = np.full(count, len(_ORDER), dtype=np.int64)
     decides = weight == severity[row]
-    orders = found["code"].map(_ORDER).to_numpy(dtype=np.int64)
+    orders = _ORDER.get_indexer(pd.Index(found["code"])).astype(np.int64)
     np.minimum.at(code, row[decides], orders[decides])
     near = np.ones(count, dtype=bool)
     np.logical_and.at(near, row[weight == RULES_OUT], found["near"].to_numpy(dtype=bool)[weight == RULES_OUT])
@@ -65,47 +65,39 @@ def _summary(found: pd.DataFrame, count: int, of: str) -> pd.DataFrame:
 def _of_lots(result: Screening) -> pd.DataFrame:
     """What holds of each lot whatever its spot, and whether the draws ask to look closer."""
     reasons, lots = result.tables["reasons"], result.tables["lots"]
-    place = {lot: number for number, lot in enumerate(lots["lot_id"])}
     codes = spot_codes(result.tables["candidates"], result.rules)
     own = reasons[~reasons["code"].isin((*codes, "chance", "taken"))]
     weights = {name: 4 - at for at, name in enumerate(SEVERITIES)}
     rows = pd.DataFrame(
         {
-            "row": own["lot_id"].map(place).to_numpy(dtype=np.int64),
+            "row": pd.Index(lots["lot_id"]).get_indexer(pd.Index(own["lot_id"])).astype(np.int64),
             "code": own["code"].to_numpy(dtype=object),
             "weight": own["severity"].map(weights).to_numpy(dtype=np.int64),
             "near": own["near"].fillna(False).to_numpy(dtype=bool),
         }
     )
-    low = set(reasons.loc[reasons["code"] == "chance", "lot_id"])
-    return _summary(rows, len(lots), "own").assign(
-        chance_low=pd.array([int(lot in low) for lot in lots["lot_id"]], dtype="Int64")
-    )
+    low = lots["lot_id"].isin(reasons.loc[reasons["code"] == "chance", "lot_id"]).astype("Int64")
+    return _summary(rows, len(lots), "own").assign(chance_low=low.to_numpy())
 
 
-def live_tables(result: Screening, *, sentences: bool = True) -> dict[str, tuple[pd.DataFrame, tuple[Field, ...]]]:
-    """Tables for the page, each with its fields: ``judged`` (row by row as ``candidates``), ``own`` (as ``lots``).
+def live_tables(result: Screening) -> dict[str, tuple[pd.DataFrame, tuple[Field, ...]]]:
+    """Tables for the page, each with its fields.
 
-    Parameters
-    ----------
-    result
-        The result of a run.
-    sentences
-        Add ``kept_reasons``, what the sentences about candidates need.
+    Returns
+    -------
+    dict
+        ``judged`` (row by row as ``candidates``), ``own`` (as ``lots``), and ``kept_reasons``: what the sentences
+        about candidates need.
     """
     candidates = result.tables["candidates"]
-    found = reasons_of(candidates, result.rules, result.own_rules)
-    fixed = found[~found["code"].isin(LIVE_CODES)].reset_index(drop=True)
+    fixed = reasons_of(candidates, result.rules, result.own_rules, but=LIVE_CODES)
     own_fields = (*_summary_fields("own"), _whole("chance_low", "1 when the draws ask to look closer."))
-    out = {
+    names = candidates[["lot_id", "candidate"]].iloc[fixed["row"].to_numpy(dtype=np.int64)].reset_index(drop=True)
+    return {
         "judged": (_summary(fixed, len(candidates), "fixed"), _summary_fields("fixed")),
         "own": (_of_lots(result), own_fields),
+        "kept_reasons": (pd.concat([names, fixed], axis=1), _KEPT_REASONS),
     }
-    if sentences:
-        row = fixed["row"].to_numpy(dtype=np.int64)
-        names = candidates[["lot_id", "candidate"]].iloc[row].reset_index(drop=True)
-        out["kept_reasons"] = (pd.concat([names, fixed], axis=1), _KEPT_REASONS)
-    return out
 
 
 def live_texts(rules: Rules) -> dict[str, Any]:

@@ -5,22 +5,23 @@ A neighbourhood is what halving the lots along their longer side leaves, until n
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
 import numpy as np
-import pandas as pd
 import shapely
 from numpy.typing import NDArray
 
-from screening.fields import TABLES, Field
-from screening.outputs.map.contents import page_texts, table_columns
-from screening.outputs.map.live import live_tables
+from screening.fields import Field
+from screening.outputs.map.columns import Column, Columns
+from screening.outputs.map.contents import Contents, contents_of, page_texts
 from screening.outputs.map.pack import Pack
 from screening.outputs.map.relief import hillshade_picture, slope_breaks
 from screening.outputs.map.shapes import COARSE, pack_shapes
 from screening.outputs.map.shell import assemble, map_page, write_map
+from screening.outputs.map.varints import zigzag
 from screening.outputs.map.window_source import WindowSource, window_around
 from screening.outputs.write import write_text
 from screening.ranking.sentences import Units
@@ -30,6 +31,8 @@ __all__ = ["MOST", "index_page", "parts_of", "split_lots", "write_maps"]
 
 MOST: Final = 5000
 """Most lots on a full page."""
+_AT_ONCE: Final = 2
+"""Pages made at a time."""
 _AROUND_M: Final = 60.0
 """Ground drawn around a part's lots."""
 _INDEX_COLUMNS: Final = (
@@ -79,27 +82,32 @@ def split_lots(x_m: NDArray[np.float64], y_m: NDArray[np.float64], most: int = M
     return parts
 
 
-def _rows_of_parts(result: Screening, parts: NDArray[np.int64]) -> dict[str, list[NDArray[np.int64]]]:
-    """Rows of each table that tells of lots, by the part that the lot falls in, in order of the table."""
-    lots = pd.Index(result.tables["lots"]["lot_id"])
-    out = {}
-    for name, table in result.tables.items():
-        if "lot_id" in table.columns and name != "streets":
-            lot = lots.get_indexer(pd.Index(table["lot_id"]))
-            part = np.where(lot >= 0, parts[lot], -1)
-            order = np.argsort(part, kind="stable")
-            out[name] = np.split(order, np.searchsorted(part[order], np.arange(parts.max() + 2)))[1:-1]
-    return out
+def _rows_of_parts(
+    result: Screening, contents: Contents, parts: NDArray[np.int64]
+) -> list[dict[str, NDArray[np.int64]]]:
+    """Rows of each table by part: those of its lots and of the streets that they lie on, in order of the table."""
+    count = int(parts.max()) + 1
+    rows: list[dict[str, NDArray[np.int64]]] = [{} for _ in range(count)]
+    lot_of = {name: columns.lots for name, columns in contents.columns.items()}
+    lot_of |= {"lots": np.arange(parts.size), "own": np.arange(parts.size), "judged": lot_of["candidates"]}
+    for name, lots in lot_of.items():
+        if lots is None:
+            continue
+        part = np.where(lots >= 0, parts[lots], -1)
+        order = np.argsort(part, kind="stable")
+        edges = np.searchsorted(part[order], np.arange(count + 1))
+        for number in range(count):
+            rows[number][name] = order[edges[number] : edges[number + 1]]
+    lots, streets = result.tables["lots"], result.tables["streets"]
+    for own in rows:
+        kept = streets["street"].isin(lots["street"].iloc[own["lots"]].dropna().unique()) | streets["street"].isna()
+        own["streets"] = np.flatnonzero(kept.to_numpy(dtype=bool))
+    return [{name: own[name] for name in contents.columns if name in own} for own in rows]
 
 
-def _of_part(result: Screening, rows: dict[str, NDArray[np.int64]]) -> Screening:
-    """The result of some lots: their rows, the streets they lie on, and what lies around them."""
-    tables = {name: result.tables[name].iloc[own].reset_index(drop=True) for name, own in rows.items()}
-    lots = tables["lots"]
-    streets = result.tables["streets"]
-    kept = streets["street"].isin(lots["street"].dropna().unique()) | streets["street"].isna()
-    tables["streets"] = streets[kept].reset_index(drop=True)
-    west, south, east, north = (float(edge) for edge in lots.total_bounds)
+def _around(result: Screening, lots: NDArray[np.int64]) -> Screening:
+    """The result with no more layers and rasters than lie around some lots."""
+    west, south, east, north = (float(edge) for edge in result.tables["lots"].geometry.iloc[lots].total_bounds)
     bounds_m = (west, south, east, north)
     box = shapely.box(west, south, east, north).buffer(_AROUND_M)
     layers = {name: layer.iloc[sorted(layer.sindex.query(box))] for name, layer in result.layers.items()}
@@ -107,7 +115,7 @@ def _of_part(result: Screening, rows: dict[str, NDArray[np.int64]]) -> Screening
         name: WindowSource(source, window_around(source, bounds_m, _AROUND_M))
         for name, source in result.rasters.items()
     }
-    return replace(result, tables=tables, layers=layers, rasters=rasters)
+    return replace(result, layers=layers, rasters=rasters)
 
 
 def parts_of(result: Screening, most: int = MOST) -> NDArray[np.int64]:
@@ -117,35 +125,30 @@ def parts_of(result: Screening, most: int = MOST) -> NDArray[np.int64]:
     return split_lots(np.nan_to_num(x, nan=np.nanmin(x)), np.nan_to_num(y, nan=np.nanmin(y)), most)
 
 
-def index_page(result: Screening, parts: NDArray[np.int64], units: Units, *, addresses: bool = True) -> str:
+def index_page(result: Screening, contents: Contents, parts: NDArray[np.int64], units: Units) -> str:
     """The index: every lot with its verdict, score and page, and every street.
 
     Parameters
     ----------
     result
         The result of a run.
+    contents
+        What pages hold of its tables.
     parts
         Number of each lot's page, from 0, shape (n,).
     units
         Units that the page starts with.
-    addresses
-        False leaves addresses out.
     """
     pack = Pack()
-    lots = result.tables["lots"]
-    columns = [name for name in _INDEX_COLUMNS if name in lots.columns and (addresses or name != "address")]
-    shown = pd.DataFrame(lots[columns]).assign(page=pd.array(parts + 1, dtype="Int64"))
-    fields = tuple(field for field in TABLES["lots"] if field.name in columns)
-    ids = pd.Index(lots["lot_id"])
-    tables = {"lots": table_columns(pack, shown, (*fields, _PAGE), ids, "lots")}
-    tables["lots"]["shapes"] = pack_shapes(pack, lots.geometry.array, result.crs, COARSE)
-    streets = result.tables["streets"]
-    tables["streets"] = table_columns(pack, streets, TABLES["streets"], ids, "streets")
-    tables["streets"]["shapes"] = pack_shapes(pack, streets.geometry.array, result.crs, COARSE)
-    fields = tuple(field for field in TABLES["candidates"] if field.name in _INDEX_CANDIDATES)
-    tables["candidates"] = table_columns(pack, result.tables["candidates"], fields, ids, "candidates")
-    for name, (table, own) in live_tables(result, sentences=False).items():
-        tables[name] = table_columns(pack, table, own, ids, name)
+    columns, lots = contents.columns, contents.columns["lots"].only(_INDEX_COLUMNS)
+    page = Column(_PAGE, zigzag(parts + 1) + np.uint64(1))
+    tables = {"lots": Columns(lots.rows, (*lots.columns, page)).add_to(pack)}
+    tables["lots"]["shapes"] = pack_shapes(pack, contents.shapes["lots"], result.crs, COARSE)
+    tables["streets"] = columns["streets"].add_to(pack)
+    tables["streets"]["shapes"] = pack_shapes(pack, contents.shapes["streets"], result.crs, COARSE)
+    tables["candidates"] = columns["candidates"].only(_INDEX_CANDIDATES).add_to(pack)
+    for name in ("judged", "own"):
+        tables[name] = columns[name].add_to(pack)
     meta = page_texts(result) | {
         "reasons": {}, "severities": [], "tables": tables, "sections": pack.directory(), "units": units,
         "slope_breaks": list(slope_breaks(result.rules)), "pages": int(parts.max()) + 1,
@@ -179,19 +182,19 @@ def write_maps(
     lots = result.tables["lots"]
     if len(lots) <= most:
         return {"map": write_map(result, path, units, addresses=addresses)}
-    parts = parts_of(result, most)
-    paths = {"map": write_text(path, index_page(result, parts, units, addresses=addresses))}
+    parts, contents = parts_of(result, most), contents_of(result, addresses=addresses)
+    rows, texts = _rows_of_parts(result, contents, parts), page_texts(result)
     folder = path.parent / "map_pages"
     folder.mkdir(exist_ok=True)
-    count = int(parts.max()) + 1
-    whole = page_texts(result)
-    rows = _rows_of_parts(result, parts)
-    for number in range(count):
-        more = {
-            "part": {"number": number + 1, "of": count},
-            **{name: whole[name] for name in ("breaks", "ranked")},
-        }
-        part = _of_part(result, {name: of_parts[number] for name, of_parts in rows.items()})
-        page = map_page(part, units, addresses=addresses, more=more)
-        paths[f"map_page_{number + 1}"] = write_text(folder / f"{number + 1}.html", page)
-    return paths
+
+    def page(number: int) -> Path:
+        if not number:
+            return write_text(path, index_page(result, contents, parts, units))
+        own = rows[number - 1]
+        told = texts | {"part": {"number": number, "of": len(rows)}}
+        part = map_page(_around(result, own["lots"]), units, contents=contents.of(own), texts=told)
+        return write_text(folder / f"{number}.html", part)
+
+    with ThreadPoolExecutor(_AT_ONCE) as pool:
+        pages = list(pool.map(page, range(len(rows) + 1)))
+    return {"map": pages[0]} | {f"map_page_{number}": made for number, made in enumerate(pages[1:], start=1)}

@@ -9,7 +9,7 @@ import pandas as pd
 
 from screening.fields import TABLES
 from screening.outputs.cautions import SHORT_CAUTION
-from screening.outputs.map.contents import table_columns
+from screening.outputs.map.columns import columns_of
 from screening.outputs.map.pack import Pack
 from screening.outputs.map.relief import hillshade_picture
 from screening.outputs.map.shapes import COARSE, pack_shapes
@@ -63,7 +63,7 @@ def public_page(result: Screening, units: Units = "metric") -> str:
     pack = Pack()
     streets = _public_streets(result.tables["streets"])
     fields = tuple(field for field in TABLES["streets"] if field.name in ("street", *_SUMS))
-    table = table_columns(pack, pd.DataFrame(streets), fields, pd.Index([]), "streets")
+    table = columns_of(pd.DataFrame(streets), fields).add_to(pack)
     table["shapes"] = pack_shapes(pack, list(streets["geometry"]), result.crs, COARSE)
     meta = {
         "title": result.title, "short_caution": SHORT_CAUTION, "units": units, "tables": {"streets": table},

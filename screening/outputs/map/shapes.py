@@ -55,8 +55,8 @@ def _smoothed(outlines: NDArray[Any]) -> NDArray[Any]:
 
 def _bounds(points_m: NDArray[np.float64]) -> tuple[float, float, float, float]:
     """West, south, east, north."""
-    (west, south), (east, north) = points_m.min(axis=0).tolist(), points_m.max(axis=0).tolist()
-    return west, south, east, north
+    x, y = points_m.T
+    return float(x.min()), float(y.min()), float(x.max()), float(y.max())
 
 
 def _placed(points_m: NDArray[np.float64], crs: CRS, steps: int) -> tuple[NDArray[np.float64], WorldFit]:
@@ -71,11 +71,11 @@ def _placed(points_m: NDArray[np.float64], crs: CRS, steps: int) -> tuple[NDArra
     return points_m, fit
 
 
-def _on_the_way(moves: NDArray[np.int64], sizes: NDArray[np.int64]) -> NDArray[np.bool_]:
+def _on_the_way(east: NDArray[np.int64], north: NDArray[np.int64], sizes: NDArray[np.int64]) -> NDArray[np.bool_]:
     """Points of lines that lie straight between their neighbours, told by the moves to each."""
-    to, on = moves[:-1], moves[1:]
-    straight = np.zeros(len(moves), dtype=bool)
-    straight[:-1] = (to[:, 0] * on[:, 1] == to[:, 1] * on[:, 0]) & ((to * on).sum(axis=1) > 0)
+    straight = np.zeros(len(east), dtype=bool)
+    straight[:-1] = east[:-1] * north[1:] == north[:-1] * east[1:]
+    straight[:-1] &= east[:-1] * east[1:] + north[:-1] * north[1:] > 0
     ends = np.cumsum(sizes)
     straight[ends - sizes] = straight[ends - 1] = False
     return straight
@@ -86,15 +86,18 @@ def _add_points(
 ) -> None:
     """Add points as moves from one to the next, and what the page needs to place them."""
     steps = told["steps"]
-    whole = np.floor((points_m - fit.centre_m) * steps + 0.5).astype(np.int64)
-    moves = np.diff(whole, axis=0, prepend=np.zeros((1, 2), dtype=np.int64))
-    if told["kind"] == "line" and len(moves):
-        keep = ~_on_the_way(moves, sizes)
+    whole = [np.floor((points_m[:, axis] - fit.centre_m[axis]) * steps + 0.5).astype(np.int64) for axis in range(2)]
+    if told["kind"] == "line" and len(points_m):
+        east, north = (np.diff(place, prepend=0) for place in whole)
+        keep = ~_on_the_way(east, north, sizes)
         sizes = np.add.reduceat(keep, np.cumsum(sizes) - sizes, dtype=np.int64)
-        moves = np.diff(whole[keep], axis=0, prepend=np.zeros((1, 2), dtype=np.int64))
+        whole = [place[keep] for place in whole]
+    moves = np.empty((len(whole[0]), 2), dtype=np.uint64)
+    for axis, place in enumerate(whole):
+        moves[:, axis] = zigzag(np.diff(place, prepend=0))
     told |= {
         "sizes": pack.add(sizes),
-        "moves": pack.add(zigzag(moves).ravel()),
+        "moves": pack.add(moves.ravel()),
         "half": fit.half_m * steps,
         "degree": fit.degree,
         "world": [fit.x, fit.y],

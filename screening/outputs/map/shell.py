@@ -11,7 +11,7 @@ from typing import Any, Final
 import folium
 from branca.element import Element
 
-from screening.outputs.map.contents import page_contents
+from screening.outputs.map.contents import Contents, page_contents, page_texts
 from screening.outputs.map.offline_page import MapShell, OfflinePage, leaflet_assets
 from screening.outputs.map.relief import Picture, hillshade_picture, slope_breaks, slope_picture
 from screening.outputs.palette import palette_css
@@ -108,7 +108,12 @@ def assemble(
 
 
 def map_page(
-    result: Screening, units: Units = "metric", *, addresses: bool = True, more: Mapping[str, Any] | None = None
+    result: Screening,
+    units: Units = "metric",
+    *,
+    addresses: bool = True,
+    contents: Contents | None = None,
+    texts: Mapping[str, Any] | None = None,
 ) -> str:
     """The whole map as one HTML page; equal results give equal pages.
 
@@ -120,11 +125,12 @@ def map_page(
         Units that the page starts with; it has a switch.
     addresses
         False leaves addresses out: nothing on the page or in its source holds them.
-    more
-        What else the page is told: which part of a large area it is.
+    contents, texts
+        For a part of a large area, what its page holds of the tables and what it says; the whole unless told.
     """
-    meta, packed = page_contents(result, addresses=addresses)
-    meta |= {"units": units, "slope_breaks": list(slope_breaks(result.rules)), **(more or {})}
+    meta, packed = page_contents(result, contents, addresses=addresses)
+    told = page_texts(result) if texts is None else texts
+    meta = {**told, **meta, "units": units, "slope_breaks": list(slope_breaks(result.rules))}
     pictures = {"ground": hillshade_picture(result.rasters["heights_m"], result.crs)}
     if "slope_pct" in result.rasters:
         pictures["slope"] = slope_picture(result.rasters["slope_pct"], result.crs, result.rules)

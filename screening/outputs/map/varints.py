@@ -29,12 +29,14 @@ def varint_bytes(values: ArrayLike) -> bytes:
     ValueError
         When a number is too large for the page.
     """
-    numbers = np.asarray(values, dtype=np.uint64).ravel()
+    numbers = np.asarray(values).ravel()
     if numbers.size == 0:
         return b""
     if int(numbers.max()) >= 2**53:
         raise ValueError(f"numbers must be below 2**53, got {int(numbers.max())}")
     groups = max(1, -(-int(numbers.max()).bit_length() // 7))
+    if groups == 1:
+        return numbers.astype(np.uint8).tobytes()
     narrow = np.uint32 if groups <= 4 else np.uint64
     rest: NDArray[np.unsignedinteger[Any]] = numbers.astype(narrow)
     out = np.empty((numbers.size, groups), dtype=np.uint8)
