@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from screening.fields import REASONS, SEVERITIES, Reason
 from screening.units import FOOT_M, INCH_MM, SQUARE_FOOT_M2
 
-__all__ = ["Units", "amount", "lot_reasons", "sentence", "sentences"]
+__all__ = ["Units", "amount", "amounts_apart", "lot_reasons", "sentence", "sentences"]
 
 Units = Literal["metric", "us"]
 
@@ -23,6 +23,8 @@ _US: Final[dict[str, tuple[str, float]]] = {
     "mm/h": ("in/h", INCH_MM),
 }
 _WRITTEN: Final = {"m2": "m²", "m3": "m³"}
+_FINER: Final = 2
+"""Decimals that a measured value may have more than is usual, to be told from its limit."""
 _DECIMALS: Final[dict[str, int]] = {
     "m": 2,
     "m2": 1,
@@ -37,7 +39,7 @@ _DECIMALS: Final[dict[str, int]] = {
 }
 
 
-def amount(value: float | None, unit: str, units: Units = "metric") -> str:
+def amount(value: float | None, unit: str, units: Units = "metric", *, finer: int = 0) -> str:
     """Write a number with its unit as people read it: 20 m, not 20.00 m.
 
     Parameters
@@ -48,15 +50,17 @@ def amount(value: float | None, unit: str, units: Units = "metric") -> str:
         SI unit of the fields: m, m2, mm, mm/h, %, h, share or none.
     units
         ``metric`` or ``us``.
+    finer
+        Decimals more than is usual.
     """
     if value is None or pd.isna(value) or not math.isfinite(value):
         return "unknown"
     if unit == "share":
-        return f"{100 * value:.0f}%"
+        return f"{100 * value:.{finer}f}%"
     if units == "us" and unit in _US:
         unit, factor = _US[unit]
         value = value / factor
-    text = f"{value:.{_DECIMALS.get(unit, 0)}f}"
+    text = f"{value:.{_DECIMALS.get(unit, 0) + finer}f}"
     if "." in text:
         text = text.rstrip("0").removesuffix(".") if float(text).is_integer() else text
     if unit == "%":
@@ -64,13 +68,24 @@ def amount(value: float | None, unit: str, units: Units = "metric") -> str:
     return f"{text} {_WRITTEN.get(unit, unit)}".strip()
 
 
+def amounts_apart(measured: Any, limit: Any, unit: str, units: Units = "metric") -> tuple[str, str]:
+    """Write a measured value and its limit, with more decimals where the two differ and would read the same."""
+    differ = not (pd.isna(measured) or pd.isna(limit)) and measured != limit
+    texts = "", ""
+    for finer in range(1 + differ * _FINER):
+        texts = amount(measured, unit, units, finer=finer), amount(limit, unit, units, finer=finer)
+        if texts[0] != texts[1]:
+            break
+    return texts
+
+
 def sentence(reason: Reason, measured: Any, limit: Any, unit: str, detail: Any, units: Units = "metric") -> str:
     """Write one reason as a sentence.
 
     The detail may hold braces: it is put in as it is, after the numbers.
     """
-    text = reason.sentence.replace("{measured}", amount(measured, unit or reason.unit, units))
-    text = text.replace("{limit}", amount(limit, unit or reason.unit, units))
+    texts = amounts_apart(measured, limit, unit or reason.unit, units)
+    text = reason.sentence.replace("{measured}", texts[0]).replace("{limit}", texts[1])
     words = "" if detail is None or pd.isna(detail) else str(detail)
     return text.replace("{detail}", words).strip()
 

@@ -1,7 +1,7 @@
 import pandas as pd
 
 from screening.fields import REASONS
-from screening.ranking.sentences import amount, lot_reasons, sentence
+from screening.ranking.sentences import amount, amounts_apart, lot_reasons, sentence
 
 
 def test_amounts_in_both_units():
@@ -23,6 +23,20 @@ def test_amounts_in_both_units():
 def test_sentence_names_measured_value_and_limit_and_keeps_braces_of_the_detail():
     text = sentence(REASONS["slope"], 17.94, 15.0, "%", "{limit} {{7*7}}")
     assert text == "Steep: 17.9% under the garden, the limit is 15%. {limit} {{7*7}}"
+
+
+def test_a_value_just_off_its_limit_is_told_from_it():
+    assert amounts_apart(2.97, 3.0, "m2") == ("2.97 m²", "3 m²")
+    assert amounts_apart(2.997, 3.0, "m2") == ("2.997 m²", "3 m²")
+    assert amounts_apart(3.0, 3.0, "m2") == ("3 m²", "3 m²")
+    assert amounts_apart(2.5, 3.0, "m2") == ("2.5 m²", "3 m²")
+    assert amounts_apart(0.4996, 0.5, "share") == ("49.96%", "50.00%")
+    assert amounts_apart(2.97, 3.0, "m2", "us") == ("32 sq ft", "32.3 sq ft")
+    assert amounts_apart(None, 3.0, "m") == ("unknown", "3 m")
+    assert amounts_apart(2.99996, 3.0, "m") == ("3 m", "3 m")
+    text = sentence(REASONS["no_room"], 2.97, 3.0, "m2", "")
+    assert "the largest garden that fits has 2.97 m²" in text
+    assert "the smallest allowed is 3 m²" in text
 
 
 def test_heaviest_first_for_each_lot():

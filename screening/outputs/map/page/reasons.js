@@ -50,7 +50,7 @@ function takenReason(lot) {
 function sentenceOf(reason, {measured, limit, detail, unit: told}) {
   const unit = told || reason.unit;
   // split and join, as a detail may hold anything, "$&" too
-  let text = reason.sentence.split("{measured}").join(amountInSentence(measured, unit));
-  text = text.split("{limit}").join(amountInSentence(limit, unit));
+  const [had, wanted] = amountsApart(measured, limit, unit);
+  const text = reason.sentence.split("{measured}").join(had).split("{limit}").join(wanted);
   return text.split("{detail}").join(detail || "").trim();
 }

@@ -53,18 +53,28 @@ function amount(value, unit, decimals) {
 }
 
 /** A number with its unit inside a reason's sentence: the words of the tables, letter for letter. */
-function amountInSentence(value, unit) {
+function amountInSentence(value, unit, finer) {
   if (value === null || value === undefined) return "unknown";
-  if (unit === "share") return `${fixed(100 * value, 0)}%`;
+  if (unit === "share") return `${fixed(100 * value, finer)}%`;
   let shown = unit;
   let number = value;
   if (units === "us" && US_UNITS[unit] && unit !== "m3" && unit !== "um/s") {
     shown = US_UNITS[unit][0];
     number = value / US_UNITS[unit][1];
   }
-  const text = fixed(number, DECIMALS[shown] || 0).replace(/\.0+$/, "");
+  const text = fixed(number, (DECIMALS[shown] || 0) + finer).replace(/\.0+$/, "");
   if (shown === "%") return `${text}%`;
   return `${text} ${SENTENCE_UNITS[shown] || shown}`.trim();
+}
+
+/** A measured value and its limit, with up to two more decimals where the two differ and would read the same. */
+function amountsApart(measured, limit, unit) {
+  let texts = [];
+  for (let finer = 0; finer <= 2; finer++) {
+    texts = [amountInSentence(measured, unit, finer), amountInSentence(limit, unit, finer)];
+    if (texts[0] !== texts[1] || measured === limit) break;
+  }
+  return texts;
 }
 
 const COMPASS = ["north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"];
