@@ -84,7 +84,7 @@ class Grid:
         if nodata is not None and np.isfinite(nodata):
             missing |= values == np.asarray(nodata).astype(values.dtype)
         heights[missing] = np.nan
-        state = np.where(missing, NODATA, VALID).astype(np.uint8)
+        state = np.where(missing, np.uint8(NODATA), np.uint8(VALID))
         return cls(heights, transform, state, height_factor, crs)
 
     @property

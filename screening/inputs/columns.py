@@ -33,15 +33,22 @@ def _plain_text(value: Any) -> str | None:
     return str(value)
 
 
+def _texts(values: pd.Series[Any]) -> list[str | None]:
+    """Values as text, None for the missing ones."""
+    if values.isna().all():
+        return [None] * len(values)
+    return [value if type(value) is str else _plain_text(value) for value in values.to_numpy(dtype=object)]
+
+
 def as_ids(values: pd.Series[Any]) -> pd.Series[Any]:
     """Ids as text, exactly as written: never stripped, never padded; missing where there is none."""
-    texts = [_plain_text(value) for value in values]
+    texts = _texts(values)
     return pd.Series([text if text and text.strip() else None for text in texts], index=values.index, dtype="str")
 
 
 def as_text(values: pd.Series[Any]) -> pd.Series[Any]:
     """Text without the blanks around it; missing where nothing is left."""
-    texts = [_plain_text(value) for value in values]
+    texts = _texts(values)
     stripped = [text.strip() if text else None for text in texts]
     return pd.Series([text or None for text in stripped], index=values.index, dtype="str")
 
@@ -50,8 +57,7 @@ def as_flags(values: pd.Series[Any]) -> tuple[pd.Series[Any], Counter[str]]:
     """Yes, no or unknown; and the words that were not understood, with their counts."""
     out: list[bool | None] = []
     odd: Counter[str] = Counter()
-    for value in values:
-        text = _plain_text(value)
+    for text in _texts(values):
         word = text.strip().lower() if text else ""
         if word and word not in _YES | _NO:
             odd[word] += 1

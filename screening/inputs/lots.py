@@ -40,9 +40,7 @@ def unique_ids(frame: gpd.GeoDataFrame, layer: str, column: str, findings: Findi
         ids = _numbered(ids, missing, findings, layer)
     frame = frame.assign(**{column: pd.Series(ids, index=frame.index, dtype="str")})
     geometries = np.asarray(frame.geometry.array, dtype=object)
-    shapes = shapely.to_wkb(shapely.normalize(geometries))
-    by = {"shape": shapes} if layer != "lots" else {"id": ids, "shape": shapes}
-    same = pd.DataFrame(by).duplicated().to_numpy() & ~shapely.is_missing(geometries)
+    same = _again(geometries, ids if layer == "lots" else None) & ~shapely.is_missing(geometries)
     for at in np.flatnonzero(same):
         findings.problem(layer, str(ids[at]), "the same feature again", "dropped", geometries[at])
     if same.any():
@@ -57,6 +55,20 @@ def unique_ids(frame: gpd.GeoDataFrame, layer: str, column: str, findings: Findi
             layer=layer,
         )
     return left
+
+
+def _again(geometries: NDArray[Any], ids: NDArray[Any] | None) -> NDArray[np.bool_]:
+    """Where an earlier feature has the same geometry, and the same id where there are any."""
+    boxes = pd.DataFrame(shapely.bounds(geometries))
+    if ids is not None:
+        boxes["id"] = ids
+    alike = np.flatnonzero(boxes.duplicated(keep=False))
+    shapes = pd.DataFrame({"shape": shapely.to_wkb(shapely.normalize(geometries[alike]))})
+    if ids is not None:
+        shapes["id"] = ids[alike]
+    again = np.zeros(len(geometries), dtype=bool)
+    again[alike] = shapes.duplicated()
+    return again
 
 
 def _numbered(ids: NDArray[Any], missing: NDArray[np.bool_], findings: Findings, layer: str) -> NDArray[Any]:
@@ -96,10 +108,12 @@ def overlapping_pairs(
     tuple of numpy.ndarray
         First and second of each pair, first < second, in order; shared area.
     """
-    tree = shapely.STRtree(geometries)
-    first, second = tree.query(geometries, predicate="intersects")
-    once = first < second
-    first, second = first[once], second[once]
+    first, second = shapely.STRtree(geometries).query(geometries)
+    boxes = shapely.bounds(geometries)
+    sides = np.minimum(boxes[first, 2:], boxes[second, 2:]) - np.maximum(boxes[first, :2], boxes[second, :2])
+    # neighbours along the axes, whose boxes share nothing, need no intersection
+    may = (first < second) & (sides.prod(axis=1) > 0.5 * TOLD_OVERLAP_M2)
+    first, second = first[may], second[may]
     shared = shapely.area(shapely.intersection(geometries[first], geometries[second]))
     told = shared > TOLD_OVERLAP_M2
     first, second, shared = first[told], second[told], shared[told]

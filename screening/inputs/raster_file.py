@@ -169,7 +169,7 @@ def _read_dataset(dataset: Any, name: str, band: int, nodata: float | None, wind
     else:
         raw, hidden = np.empty((0, 0), dataset.dtypes[band - 1]), np.zeros((0, 0), bool)
     wide = raw.dtype == np.float64 or (np.issubdtype(raw.dtype, np.integer) and raw.dtype.itemsize > 2)
-    values: NDArray[Any] = raw.astype(np.float64 if wide else np.float32)
+    values: NDArray[Any] = raw.astype(np.float64 if wide else np.float32, copy=False)
     if nodata is not None:
         hidden |= values == values.dtype.type(nodata)
     values[hidden | ~np.isfinite(values)] = np.nan
