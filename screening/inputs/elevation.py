@@ -93,7 +93,7 @@ def read_heights(table: RasterTable, findings: Findings) -> Heights | None:
 
 
 def typical_step_pct(grid: Grid) -> float:
-    """Median slope between neighbouring cells along rows [%], of a large grid along every nth; 0 where none are known."""
+    """Median slope between neighbouring cells along rows [%], in a large grid along some; 0 where none are known."""
     rows = grid.values[:: max(1, grid.shape[0] // _LOOKED_AT_ROWS)]
     steps = np.abs(np.diff(rows * rows.dtype.type(grid.height_factor), axis=1)) / grid.cell_x_m
     known = steps[np.isfinite(steps)]
