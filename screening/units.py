@@ -19,6 +19,7 @@ __all__ = [
     "SQUARE_FOOT_M2",
     "UM_PER_S_MM_PER_H",
     "US_SURVEY_FOOT_M",
+    "in_detail",
     "length_unit_m",
     "shown_score",
 ]
@@ -55,6 +56,15 @@ LENGTH_UNITS_M: Final[dict[str, float]] = {
     "in": INCH_M,
     "inch": INCH_M,
 }
+
+
+def in_detail(value: float, unit: str, decimals: int) -> str:
+    """An amount as the detail of a reason holds it.
+
+    It is in SI, and a no-break space before the unit tells it from what is quoted there, so that whoever writes the
+    sentence can turn it into the reader's units.
+    """
+    return f"{value:.{decimals}f}\N{NO-BREAK SPACE}{unit}"
 
 
 def length_unit_m(name: str) -> float | None:

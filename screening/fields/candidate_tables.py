@@ -54,7 +54,7 @@ CANDIDATES: tuple[Field, ...] = (
     Field("soil_name", "text", "", 0, "soils", "Map unit there; empty where none is mapped."),
     Field("hsg", "text", "", 0, "soils", "Group there."),
     Field("hsg_source", "text", "", 0, "soils", "survey, derived, field or none."),
-    Field("near_soil_line", "flag", "", 0, "soils", "Another group lies within the map line's error."),
+    Field("near_groups", "text", "", 0, "soils", "Other groups mapped within the map line's error; empty when none is."),
     Field("chance_a", "number", "0 to 1", 0.001, "soils", "Chance of group A there."),
     Field("chance_b", "number", "0 to 1", 0.001, "soils", "Chance of group B there."),
     Field("chance_c", "number", "0 to 1", 0.001, "soils", "Chance of group C there."),

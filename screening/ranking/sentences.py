@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import Any, Final, Literal
 
 import numpy as np
@@ -22,6 +23,7 @@ _US: Final[dict[str, tuple[str, float]]] = {
     "mm": ("in", INCH_MM),
     "mm/h": ("in/h", INCH_MM),
 }
+_AMOUNT: Final = re.compile("(-?[0-9]+(?:[.][0-9]+)?)\N{NO-BREAK SPACE}(m2|m)(?![0-9A-Za-z])")
 _WRITTEN: Final = {"m2": "m²", "m3": "m³"}
 _FINER: Final = 2
 """Decimals that a measured value may have more than is usual, to be told from its limit."""
@@ -86,8 +88,15 @@ def sentence(reason: Reason, measured: Any, limit: Any, unit: str, detail: Any, 
     """
     texts = amounts_apart(measured, limit, unit or reason.unit, units)
     text = reason.sentence.replace("{measured}", texts[0]).replace("{limit}", texts[1])
-    words = "" if detail is None or pd.isna(detail) else str(detail)
+    words = "" if detail is None or pd.isna(detail) else _in_units(str(detail), units)
     return text.replace("{detail}", words).strip()
+
+
+def _in_units(detail: str, units: Units) -> str:
+    """A detail with its amounts (see ``units.in_detail``) as people read them."""
+    if units == "us":
+        return _AMOUNT.sub(lambda found: amount(float(found[1]), found[2], units), detail)
+    return _AMOUNT.sub(lambda found: f"{found[1]} {_WRITTEN.get(found[2], found[2])}", detail)
 
 
 def lot_reasons(lot_ids: pd.Series[Any], reasons: pd.DataFrame, units: Units = "metric") -> pd.Series[Any]:

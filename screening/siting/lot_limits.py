@@ -15,6 +15,7 @@ from screening.siting.frontage import REACH_M
 from screening.siting.lot_cells import places
 from screening.siting.spot_limits import LOOK_CLOSER, NOTE, RULES_OUT, TEST_SOIL
 from screening.siting.templates import ASPECTS
+from screening.units import in_detail
 
 __all__ = ["least_width_m", "lot_reasons", "taken_reasons", "taken_rows", "taken_words", "unfit_reasons"]
 
@@ -72,8 +73,13 @@ def unfit_reasons(block: Block, context: AreaContext) -> pd.DataFrame:
     needed = least_width_m(rules)
     fits = 2.0 * np.pi * np.maximum(0.5 * widest - rules.berm_ring_m, 0.0) ** 2
     takers = taken_words(block.tables.get("taken"), ids[narrow])
-    strip = f"The widest open ground is {{:.1f}} m across, a garden with its berms needs {needed:.1f} m."
-    across = [strip.format(w) if w > 0.0 else "No ground is open." for w in widest[narrow]]
+    least_m = in_detail(needed, "m", 1)
+    across = [
+        f"The widest open ground is {in_detail(w, 'm', 1)} across, a garden with its berms needs {least_m}."
+        if w > 0.0
+        else "No ground is open."
+        for w in widest[narrow]
+    ]
     words = [f"{w} {takers.get(lot, '')}" for lot, w in zip(ids[narrow], across, strict=True)]
     least = rules.ponding_area_least_m2
     return pd.concat(
@@ -119,7 +125,7 @@ def taken_words(taken: Any | None, lot_ids: Any) -> dict[str, str]:
     for lot, constraint, area in zip(order["lot_id"].tolist(), order["constraint"].tolist(), areas, strict=True):
         named = words.setdefault(str(lot), [])
         if len(named) < WORDS_MOST:
-            named.append(f"{constraint} {area:.0f} m2")
+            named.append(f"{constraint} {in_detail(area, 'm2', 0)}")
     return {lot: f"Its ground is taken by {'; '.join(named)}." for lot, named in words.items()}
 
 
@@ -181,7 +187,11 @@ def _street_unknown(block: Block, ids: Any) -> pd.DataFrame:
         return rows_of(ids[:0], "street_unknown", NOTE)
     unknown = ground.set_index("lot_id")["street"].reindex(ids).isna().to_numpy(dtype=bool)
     given = "streets" in block.layers
-    words = f"none with a name within {REACH_M:g} m of it" if given else "it does not say, and no streets were given"
+    words = (
+        f"none with a name within {in_detail(REACH_M, 'm', 0)} of it"
+        if given
+        else "it does not say, and no streets were given"
+    )
     return rows_of(ids[unknown], "street_unknown", NOTE, detail=words)
 
 

@@ -16,7 +16,6 @@ from screening.siting.spot_limits import (
     TEST_SOIL,
     Finding,
     Floats,
-    flag,
     number,
     text,
     written,
@@ -101,8 +100,8 @@ def soil_unknown(table: Any, rules: Rules) -> Finding:  # noqa: ARG001 - the sha
 
 def soil_line(table: Any, rules: Rules) -> Finding:
     """Another group within the error of the map's line."""
-    near = flag(table, "near_soil_line") & (text(table, "ksat_source") != "test")
-    others = text(table, "near_groups") if "near_groups" in table.columns else "its map unit ends there"
+    others = text(table, "near_groups")
+    near = (others != "") & (text(table, "ksat_source") != "test")
     return Finding(
         "soil_line", np.where(near, TEST_SOIL, FINE), rules.soil_line_error_m, rules.soil_line_error_m, others
     )

@@ -15,6 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from screening.fields import SEVERITIES
 from screening.rules import Rules
+from screening.units import in_detail
 
 __all__ = [
     "FINE",
@@ -97,7 +98,7 @@ def fall(table: Any, rules: Rules) -> Finding:  # noqa: ARG001 - the shape of a 
     short = margin < -1e-9
     beyond = margin < -SIGMAS * error - 1e-9
     above = "Even the best place lies above the ground at the downspout."
-    within = "That is within the error of the elevation ({:.2f} m): take levels."
+    within = "That is within the error of the elevation ({:.2f}\N{NO-BREAK SPACE}m): take levels."
     words = np.where(beyond & (number(table, "fall_m") < 0.0), above, "").astype(object)
     some = short & ~beyond
     words[some] = written(within, 2 * error[some])
@@ -224,7 +225,7 @@ def service(table: Any, rules: Rules) -> Finding:  # noqa: ARG001 - the shape of
 
 def crown(table: Any, rules: Rules) -> Finding:
     """Under a tree of which only the crown is known."""
-    words = f"its crown, or {rules.tree_crown_least_m:g} m around it"
+    words = f"its crown, or {in_detail(rules.tree_crown_least_m, 'm', 1)} around it"
     return Finding("tree_crown", _either(flag(table, "under_crown"), LOOK_CLOSER), detail=words)
 
 

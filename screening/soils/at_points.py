@@ -42,8 +42,8 @@ def soil_at_points(
     Returns
     -------
     pandas.DataFrame
-        One row a point, index 0..n-1: ``soil_name`` (of the map unit), ``hsg``, ``hsg_source``, ``near_soil_line``,
-        ``near_groups`` (the other groups within the line's error, by a space), ``chance_a`` .. ``chance_d``,
+        One row a point, index 0..n-1: ``soil_name`` (of the map unit), ``hsg``, ``hsg_source``, ``near_groups``
+        (the other groups within the line's error, by a comma), ``chance_a`` .. ``chance_d``,
         ``ksat_um_s``, ``ksat_source``, ``ksat_spread``, ``water_table_m``, ``bedrock_m``.
     """
     points_x, points_y = np.atleast_1d(np.asarray(x_m, float)), np.atleast_1d(np.asarray(y_m, float))
@@ -65,7 +65,6 @@ def soil_at_points(
             "soil_name": rows["name"],
             "hsg": rows["hsg"],
             "hsg_source": rows["source"],
-            "near_soil_line": near_groups != "",
             "near_groups": near_groups,
             **{name: blended[:, column] for column, name in enumerate(CHANCE_COLUMNS[:4])},
             "ksat_um_s": ksat,
@@ -83,7 +82,6 @@ def _unknown(count: int) -> pd.DataFrame:
             "soil_name": np.full(count, None, dtype=object),
             "hsg": np.full(count, UNKNOWN, dtype=object),
             "hsg_source": np.full(count, "none", dtype=object),
-            "near_soil_line": np.zeros(count, dtype=bool),
             "near_groups": np.full(count, "", dtype=object),
             **{name: np.zeros(count) for name in CHANCE_COLUMNS[:4]},
             "ksat_um_s": np.full(count, np.nan),
@@ -110,12 +108,12 @@ def _unit_table(soil_map: SoilMap) -> pd.DataFrame:
 
 
 def _near_groups(point: Integers, label: NDArray[Any], count: int) -> NDArray[Any]:
-    """The labels named for each point, sorted, once each, separated by a space."""
+    """The labels named for each point, sorted, once each, separated by a comma."""
     code, names = pd.factorize(label, sort=True)
     named = np.zeros((count, len(names)), dtype=bool)
     named[point, code] = True
     sets, which = np.unique(named @ (1 << np.arange(len(names))), return_inverse=True)
-    texts = [" ".join(name for bit, name in enumerate(names) if one >> bit & 1) for one in sets.tolist()]
+    texts = [", ".join(name for bit, name in enumerate(names) if one >> bit & 1) for one in sets.tolist()]
     return np.array(texts, dtype=object)[which]
 
 

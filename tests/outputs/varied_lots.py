@@ -50,7 +50,7 @@ def _candidate(rng: np.random.Generator, rules: Rules, lot: str, number: int, at
         "crosses_easement": rng.random() < 0.05, "under_crown": rng.random() < 0.05,
         "look_at": rng.choice([None, "A made-up flood zone: ask."], p=[0.95, 0.05]), "carved_m": 0.0,
         "hsg": rng.choice(["A", "B", "C", "B/D", "unknown"], p=[0.2, 0.55, 0.1, 0.1, 0.05]), "hsg_source": "survey",
-        "near_soil_line": rng.random() < 0.1,
+        "near_groups": rng.choice(["", "B, D"], p=[0.9, 0.1]),
         **{f"chance_{group}": chance for group, chance in zip("abcd", chances, strict=True)},
         "ksat_um_s": rng.uniform(0.2, 6), "ksat_source": rng.choice(["survey", "group", "test"]), "ksat_spread": 2.0,
         "water_table_m": rng.choice([np.nan, rng.uniform(0.3, 2)], p=[0.7, 0.3]),

@@ -2,6 +2,7 @@ import pandas as pd
 
 from screening.fields import REASONS
 from screening.ranking.sentences import amount, amounts_apart, lot_reasons, sentence
+from screening.units import in_detail
 
 
 def test_amounts_in_both_units():
@@ -37,6 +38,16 @@ def test_a_value_just_off_its_limit_is_told_from_it():
     text = sentence(REASONS["no_room"], 2.97, 3.0, "m2", "")
     assert "the largest garden that fits has 2.97 m²" in text
     assert "the smallest allowed is 3 m²" in text
+
+
+def test_amounts_of_a_detail_are_read_in_the_readers_units_and_what_is_quoted_stays():
+    detail = (
+        f"Its ground is taken by house {in_detail(272, 'm2', 0)}; Zone 20 m2; walk, {in_detail(2.8, 'm', 1)} across."
+    )
+    read = "Its ground is taken by house 272 m²; Zone 20 m2; walk, 2.8 m across."
+    assert sentence(REASONS["taken"], None, None, "", detail) == read
+    read = "Its ground is taken by house 2928 sq ft; Zone 20 m2; walk, 9.2 ft across."
+    assert sentence(REASONS["taken"], None, None, "", detail, "us") == read
 
 
 def test_heaviest_first_for_each_lot():

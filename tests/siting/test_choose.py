@@ -11,7 +11,7 @@ GOOD = {
     "draining_area_m2": 60.0, "capture_depth_mm": 38.0, "capture_most_mm": 90.0, "eligible": True, "run_m": 8.4,
     "fall_m": 0.2, "fall_needed_m": 0.14, "fall_margin_m": 0.08, "fall_error_m": 0.08, "lip_m": 100.0,
     "ground_m": 100.0, "slope_pct": 3.0, "upslope_m2": 20.0, "kept_of_lot_share": 0.5, "crosses_easement": False,
-    "under_crown": False, "hsg": "B", "hsg_source": "survey", "near_soil_line": False, "chance_a": 0.0,
+    "under_crown": False, "hsg": "B", "hsg_source": "survey", "near_groups": "", "chance_a": 0.0,
     "chance_b": 1.0, "chance_c": 0.0, "chance_d": 0.0, "ksat_um_s": 2.2, "ksat_source": "group", "ksat_spread": 2.0,
     "carved_m": 0.0, "class_code": 0,
 }  # fmt: skip
@@ -58,7 +58,7 @@ def test_a_good_place_has_nothing_against_it():
         ({"hsg": "C", "chance_b": 0.0, "chance_c": 1.0, "ksat_um_s": 1.1}, "soil_group", "test soil"),
         ({"hsg": "B/D", "chance_b": 0.0, "chance_d": 1.0}, "soil_group", "test soil"),
         ({"hsg": "unknown", "hsg_source": "none", "chance_b": 0.0}, "soil_unknown", "test soil"),
-        ({"near_soil_line": True}, "soil_line", "test soil"),
+        ({"near_groups": "D"}, "soil_line", "test soil"),
         ({"failed_test_m": 14.0}, "failed_test", "look closer"),
         ({"ksat_source": "test", "ksat_um_s": 1.0}, "pond_drawdown", "rules out"),
         ({"ksat_um_s": 80.0}, "fast_soil", "note"),
@@ -126,7 +126,7 @@ def test_one_spot_a_lot_in_any_order_of_rows():
 
 
 def test_severity_counts_the_heaviest_reasons():
-    rows = table({}, {"crosses_easement": True, "under_crown": True, "near_soil_line": True})
+    rows = table({}, {"crosses_easement": True, "under_crown": True, "near_groups": "D"})
     severity, count = severity_of(reasons_of(rows, Rules()), 2)
     assert severity.tolist() == [0, 3]
     assert count.tolist() == [0, 2]

@@ -90,8 +90,8 @@ def test_the_narrow_lot_tells_its_widest_ground_and_is_no_near_pass():
     out = reasons(block, "rules out").loc["no_room"]
     assert out["measured"] == pytest.approx(1.0, abs=0.05)
     assert out["limit"] == 3.0
-    assert "2.0 m across" in out["detail"]
-    assert "2.4 m" in out["detail"]
+    assert "2.0\N{NO-BREAK SPACE}m across" in out["detail"]
+    assert "2.4\N{NO-BREAK SPACE}m" in out["detail"]
     assert not out["near"]
 
 
@@ -147,4 +147,6 @@ def test_words_of_what_takes_the_ground():
         }
     )
     words = taken_words(taken, ["A"])
-    assert words == {"A": "Its ground is taken by paving 30 m2; well 20 m2; house 10 m2."}
+    assert words == {
+        "A": "Its ground is taken by paving 30 m2; well 20 m2; house 10 m2.".replace(" m2", "\N{NO-BREAK SPACE}m2")
+    }

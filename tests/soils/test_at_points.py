@@ -28,7 +28,7 @@ def test_no_map_is_unknown_and_not_good():
     assert rows["hsg_source"].tolist() == ["none", "none"]
     assert rows["ksat_um_s"].isna().all()
     assert (rows[["chance_a", "chance_b", "chance_c", "chance_d"]] == 0).all().all()
-    assert not rows["near_soil_line"].any()
+    assert (rows["near_groups"] == "").all()
     empty = SoilMap(two_halves().polygons.iloc[:0], two_halves().units)
     assert soil_at_points(empty, [1.0, 2.0], [3.0, 4.0], RULES).equals(rows)
 
@@ -51,7 +51,6 @@ def test_near_the_line_both_sides_are_blended():
     assert chances[0] == pytest.approx(0.625 * own + 0.375 * other)
     assert chances[1] == pytest.approx(0.625 * other + 0.375 * own)
     assert rows["hsg"].tolist() == ["B", "C", "B"]
-    assert rows["near_soil_line"].tolist() == [True, True, False]
     assert rows["near_groups"].tolist() == ["C", "B", ""]
 
 
@@ -61,13 +60,13 @@ def test_where_three_units_meet_the_point_s_own_keeps_half():
     a, b, d = np.array([0.8, 0.2, 0, 0]), np.array([0.1, 0.8, 0.1, 0]), np.array([0, 0, 0.2, 0.8])
     found = rows[["chance_a", "chance_b", "chance_c", "chance_d"]].to_numpy()[0]
     assert found == pytest.approx(0.5 * a + 0.25 * b + 0.25 * d)
-    assert rows["near_groups"][0] == "B D"
+    assert rows["near_groups"][0] == "B, D"
 
 
 def test_a_line_between_polygons_of_one_unit_is_no_line():
     one = plain_map(["B", "B"], [(0, 0, 100, 200), (100, 0, 200, 200)])
     rows = soil_at_points(one, [99.0], [100.0], RULES)
-    assert not rows["near_soil_line"][0]
+    assert rows["near_groups"][0] == ""
     assert rows["chance_b"][0] == pytest.approx(0.8)
 
 
@@ -91,7 +90,7 @@ def test_depths_and_conductivity_given_with_the_polygons():
     assert rows["water_table_m"].tolist() == pytest.approx([np.nan, 0.4], nan_ok=True)
     assert rows["ksat_um_s"].tolist() == pytest.approx([3.0, 8.0 / 3.6])
     assert rows["ksat_source"].tolist() == ["survey", "group"]
-    assert not rows["near_soil_line"].any()
+    assert (rows["near_groups"] == "").all()
     assert len(strip.units) == 2
 
 

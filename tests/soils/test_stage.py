@@ -52,7 +52,7 @@ def test_candidates_get_every_column_of_the_soils_stage():
     declared = [field.name for field in TABLES["candidates"] if field.stage == "soils"]
     assert set(declared) <= set(found.columns)
     assert found["hsg"].tolist() == ["B", "unknown"]
-    assert found["near_soil_line"].tolist() == [True, True]
+    assert found["near_groups"].tolist() == ["D", "B, D"]
     assert "hsg" not in candidates.columns
     none = candidate_soils(block(candidates=candidates.iloc[:0]), CONTEXT)["candidates"]
     assert len(none) == 0

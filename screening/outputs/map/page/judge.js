@@ -76,7 +76,7 @@ function liveLimits(rule, gardens) {
 function liveDetail(code, i, found, gardens) {
   if (code === "fall") {
     if (found.weight === RULES_OUT) return gardens.fall_m[i] < 0 ? "Even the best place lies above the ground at the downspout." : "";
-    return `That is within the error of the elevation (${fixed(2 * tables.candidates.numbers("fall_error_m")[i], 2)} m): take levels.`;
+    return `That is within the error of the elevation (${fixed(2 * tables.candidates.numbers("fall_error_m")[i], 2)}\u00a0m): take levels.`;
   }
   if (code !== "slope" || found.weight === RULES_OUT) return "";
   return `That is within the error of a slope (${fixed(2 * runRule("slope_error_pct"), 0)} points).`;

@@ -43,7 +43,7 @@ function takenReason(lot) {
   const c = tables.taken.columns;
   const rows = rowsOf("taken", lot).slice().sort((a, b) => c.area_m2[b] - c.area_m2[a] || (c.constraint[a] < c.constraint[b] ? -1 : 1)).slice(0, 3);
   if (!rows.length) return [];
-  const detail = `Its ground is taken by ${rows.map((row) => `${c.constraint[row]} ${fixed(c.area_m2[row], 0)} m2`).join("; ")}.`;
+  const detail = `Its ground is taken by ${rows.map((row) => `${c.constraint[row]} ${fixed(c.area_m2[row], 0)}\u00a0m2`).join("; ")}.`;
   return [{code: "taken", severity: "note", near: false, measured: null, limit: null, detail, unit: ""}];
 }
 
@@ -52,5 +52,7 @@ function sentenceOf(reason, {measured, limit, detail, unit: told}) {
   // split and join, as a detail may hold anything, "$&" too
   const [had, wanted] = amountsApart(measured, limit, unit);
   const text = reason.sentence.split("{measured}").join(had).split("{limit}").join(wanted);
-  return text.split("{detail}").join(detail || "").trim();
+  const amountRead = (all, value, of) => (units === "us" ? amountInSentence(Number(value), of, 0) : `${value} ${SENTENCE_UNITS[of] || of}`);
+  const words = (detail || "").replace(/(-?[0-9]+(?:[.][0-9]+)?)\u00a0(m2|m)(?![0-9A-Za-z])/g, amountRead);
+  return text.split("{detail}").join(words).trim();
 }
