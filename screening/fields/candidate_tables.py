@@ -41,7 +41,7 @@ CANDIDATES: tuple[Field, ...] = (
     Field("slope_pct", "number", "%", 0.1, "siting", "Slope at the centre, or the steepest under the footprint less half its error where that is more."),
     Field("upslope_m2", "number", "m2", 1, "siting", "Most upslope area under the footprint."),
     Field("kept_share", "number", "0 to 1", 0.01, "siting", "Drain reach of the downspouts led, by share."),
-    Field("kept_of_lot_share", "number", "0 to 1", 0.001, "siting", "Water it keeps out of the drain, of what all roofs of the lot could."),
+    Field("kept_of_lot_share", "number", "0 to 1", 0.001, "siting", "Water it keeps out of the drain, of what all roofs of the lot could; the roof it takes, of all, where less than 1% of the lot's water reaches the drain."),
     Field("side", "text", "", 0, "siting", "front, side or back."),
     Field("overflow_to", "text", "", 0, "siting", "Where the overflow goes."),
     Field("overflow_threatens", "text", "", 0, "siting", "Roof whose setback the overflow enters; empty when none."),

@@ -12,7 +12,8 @@ __all__ = ["COSTS", "tell_missing"]
 COSTS: Final[dict[str, str]] = {
     "soils": "the group of every lot is unknown, so every soil is to be tested first",
     "surface": "no roof planes and no tree crowns are measured; roofs are taken as the rules say",
-    "paved": "drives and walks are unknown: spots may lie on paving, and paving adds no runoff",
+    "paved": "drives and walks are unknown: spots may lie on paving, paving adds no runoff, and water soaks away over "
+    "it as over lawn, so that less of it seems to reach the drain",
     "trees": "root protection is unknown on every lot, unless a surface raster shows the crowns",
     "buried": "buried lines are unknown on every lot; have them located before any digging",
     "wells": "setbacks from wells are not checked",

@@ -94,7 +94,7 @@ def _water_columns(block: Block, kept: Kept, world: World, rules: Rules) -> dict
     spouts, p = world.spouts, world.limits
     area = np.where(led, spouts.share[slot], 0.0).sum(axis=1)
     low = np.where(led, spouts.share_low[slot], 0.0).sum(axis=1)
-    water = np.where(led, spouts.kept[slot], 0.0).sum(axis=1)
+    water = np.where(led, spouts.share[slot] * spouts.reach[slot], 0.0).sum(axis=1)
     wanted_mm = max(rules.capture_depth_mm, rules.capture_depth_least_mm)
     size, room = kept.numbers[:, 0], np.maximum(kept.numbers[:, 1], kept.numbers[:, 0])
     per_mm = p.wanted_m2_per_m2 / wanted_mm

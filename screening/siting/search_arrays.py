@@ -34,10 +34,11 @@ __all__ = [
 Floats = NDArray[np.float64]
 
 SPOUT: Final = np.dtype(
-    [(name, "f8") for name in ("x", "y", "ground", "share", "share_low", "kept")]
+    [(name, "f8") for name in ("x", "y", "ground", "share", "share_low", "reach", "kept")]
     + [(name, "i8") for name in ("roof", "start_mode", "start_consent", "worth")]
 )
-"""A downspout. ``kept``: share times the part of its water that reaches the drain today [m2]; ``roof``: number of its
+"""A downspout. ``reach``: part of its water that reaches the drain today; ``kept``: what gardens are compared by, share
+times reach, or the share alone where next to nothing of the lot's water reaches the drain [m2]; ``roof``: number of its
 roof; ``start_mode``, ``start_consent``: what it stands on; ``worth``: 1 when it is worth leading."""
 
 BAR: Final = np.dtype([(name, "f8") for name in ("x0", "y0", "x1", "y1")] + [("kind", "i8"), ("roof", "i8")])

@@ -22,6 +22,9 @@ from screening.siting.templates import DIRECTIONS, footprint_templates
 
 __all__ = ["consent_areas", "search_world", "service_lines"]
 
+LEAST_REACH: Final = 0.01
+"""Where less of a lot's water than this reaches the drain, gardens are not compared by what they keep out of it."""
+
 _NONE: Final = np.array([], dtype=object)
 
 
@@ -132,12 +135,26 @@ def _spouts(block: Block) -> tuple[NDArray[Any], NDArray[np.int64]]:
     out["share"] = _numbers(table["share_m2"], 0.0)
     low = _numbers(table["share_low_m2"], np.nan)
     out["share_low"] = np.where(np.isfinite(low), np.minimum(low, out["share"]), out["share"])
-    out["kept"] = out["share"] * _numbers(table["reach_share"], 0.0)
+    out["reach"] = _numbers(table["reach_share"], 0.0)
+    out["kept"] = _compared_by(out["share"], out["reach"], first)
     out["roof"] = _roof_of(block, table)
     out["start_mode"], out["start_consent"] = _stands_on(block, points)
     worth = table["worth_leading"].fillna(False).to_numpy(dtype=bool)
     out["worth"] = worth & np.isfinite(out["ground"]) & (out["share"] > 0)
     return out, first
+
+
+def _compared_by(
+    share_m2: NDArray[np.float64], reach: NDArray[np.float64], first: NDArray[np.int64]
+) -> NDArray[np.float64]:
+    """What the gardens of a lot are compared by: the water that they keep out of the drain, as roof area [m2].
+
+    Where less than LEAST_REACH of a lot's water reaches the drain, that tells gardens apart by traces, or not at all:
+    the roof that they take does.
+    """
+    kept = share_m2 * reach
+    nothing = _sums(kept, first) < LEAST_REACH * _sums(share_m2, first)
+    return np.where(np.repeat(nothing, np.diff(first)), share_m2, kept)
 
 
 def _roof_of(block: Block, table: Any) -> NDArray[np.int64]:

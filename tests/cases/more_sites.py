@@ -20,6 +20,8 @@ def bank(x: Any, y: Any) -> Any:
 
 
 MORE_SITES: tuple[Site, ...] = (
+    Site("all soaks away", "300 m of grass take the water of every downspout: both front ones are led all the same.",
+         APPROACH, (0, 0.03), (box(0, 0, 24, 330),), (house(6, 300, 18, 310),), ((12, 293.5),), led=2),
     Site("walk across the front", "A shallow pipe under the walk; fall enough for it.", APPROACH, (0, 0.04),
          **standard(), places=((10, 5.5),), led=2,
          layers={"paved": ({"geometry": box(0, 8.5, 20, 9.5), "kind": "walk"},)}),

