@@ -100,11 +100,12 @@ def _water_columns(block: Block, kept: Kept, world: World, rules: Rules) -> dict
     per_mm = p.wanted_m2_per_m2 / wanted_mm
     all_water = world.lots.kept_all[kept.lot]
     names = _spout_ids(block)
-    sets = [tuple(row) for row in kept.slots.tolist()]
-    texts = {led_by: ids_text(names[s] for s in led_by if s >= 0) for led_by in dict.fromkeys(sets)}
+    same = _alike(kept.slots)
+    sets = kept.slots[np.unique(same, return_index=True)[1]]
+    texts = np.array([ids_text(names[s] for s in led_by if s >= 0) for led_by in sets.tolist()], dtype=object)
     return {
         "needed_m2": p.wanted_m2_per_m2 * area,
-        "downspout_ids": np.array([texts[led_by] for led_by in sets], dtype=object),
+        "downspout_ids": texts[same],
         "draining_area_m2": area,
         "capture_depth_mm": size / (per_mm * area),
         # where the share may be as good as nothing, nobody knows how much it holds
@@ -114,6 +115,15 @@ def _water_columns(block: Block, kept: Kept, world: World, rules: Rules) -> dict
         "kept_share": water / area,
         "kept_of_lot_share": np.divide(kept.numbers[:, 17], all_water, out=np.zeros(len(area)), where=all_water > 0),
     }
+
+
+def _alike(rows: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Number of each row among the different ones."""
+    same = np.zeros(len(rows), dtype=np.int64)
+    for column in rows.T:
+        number = column - column.min(initial=0)
+        same = np.unique(same * (number.max(initial=0) + 1) + number, return_inverse=True)[1]
+    return same
 
 
 def _spout_ids(block: Block) -> NDArray[Any]:

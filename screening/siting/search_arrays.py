@@ -92,9 +92,8 @@ class World(NamedTuple):
 class Work(NamedTuple):
     """Arrays that one thread writes in."""
 
-    leads: Floats
     subsets: Floats
-    picks: NDArray[np.int64]
+    flags: NDArray[np.int64]
     numbers: Floats
 
 
@@ -160,6 +159,7 @@ def search_limits(
         "stride": 2 if mask_cell < 0.75 * STRIDE_M else 1,
         "fine_parts": max(1, min(4, round(mask_cell / FINE_M))),
         "template_reach": shapes.reach,
+        "core_between": shapes.core_between,
         "closed_bits": int(closed_bits),
         "look_bits": int(look_bits),
     }
@@ -187,9 +187,8 @@ def cell_flags(rules: Rules, slope_pct: NDArray[Any], upslope_m2: NDArray[Any]) 
 def new_work() -> Work:
     """Make the arrays that one thread writes in."""
     return Work(
-        leads=np.zeros((7, MOST_LEADS)),
         subsets=np.zeros((2**MOST_LEADS, 9)),
-        picks=np.zeros((3, MOST_LEADS), dtype=np.int64),
+        flags=np.zeros(3, dtype=np.int64),
         numbers=np.zeros((4, DETAILS)),
     )
 

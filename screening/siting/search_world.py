@@ -58,7 +58,7 @@ def search_world(block: Block, context: AreaContext, mask: GroundMask) -> World:
         flags=cell_flags(rules, slope, upslope_m2),
         ends=_ends(block, rules),
         direction=np.ascontiguousarray(rasters["direction"], dtype=np.uint8),
-        **{name: value for name, value in shapes._asdict().items() if name != "reach"},
+        **{name: value for name, value in shapes._asdict().items() if name in World._fields},
         limits=search_limits(
             rules,
             place,
@@ -255,8 +255,8 @@ def _plane(
     rasters = block.rasters
     heights = np.asarray(rasters["heights_m"], dtype=np.float64)
     ground = (rasters["state"] == VALID) & np.isfinite(heights)
-    rows, columns = block.shape
-    wanted = (mask.lot.reshape(rows, 2, columns, 2) >= 0).any(axis=(1, 3))
+    own = mask.lot >= 0
+    wanted = own[::2, ::2] | own[::2, 1::2] | own[1::2, ::2] | own[1::2, 1::2]
     plane = np.empty(heights.shape)
     half_rows, half_columns = (max(1, int((scale_m / c - 1.0) / 2.0 + 0.5)) for c in (block.cell_y_m, block.cell_x_m))
     plane_heights(

@@ -31,8 +31,8 @@ class Templates(NamedTuple):
     ``cells`` (int16, shape (n, 3): rows south and columns east of the centre, and the first size that covers the cell)
     lists the cells of shape s from ``first_cell[s]`` to ``first_cell[s + 1]``, sorted by size. ``aspects``: each with
     its least ponding area [m2], wide enough. ``directions``: cosine and sine of each, anticlockwise from east.
-    ``core``: rows and columns of the cells that every footprint covers, whichever point of its mask cell it is centred
-    on. ``reach``: cells from a centre to the furthest covered.
+    ``core``: rows and columns of the cells that every footprint covers, the first ``core_between`` of them whichever
+    point of its mask cell it is centred on. ``reach``: cells from a centre to the furthest covered.
     """
 
     cells: NDArray[np.int16]
@@ -41,6 +41,7 @@ class Templates(NamedTuple):
     aspects: NDArray[np.float64]
     directions: NDArray[np.float64]
     core: NDArray[np.int16]
+    core_between: int
     reach: int
 
 
@@ -76,25 +77,30 @@ def _templates(least: float, most: float, width: float, ring: float, cell_x_m: f
     reach_m = np.sqrt(sizes[-1] * max(ASPECTS) / np.pi) + ring
     reach_rows, reach_columns = int(reach_m / cell_y_m) + 1, int(reach_m / cell_x_m) + 1
     covering = np.empty((2 * reach_rows + 1, 2 * reach_columns + 1), dtype=np.int16)
-    lists = []
-    for aspect in ASPECTS:
+    least_m2 = np.maximum(least, np.pi * (0.5 * width) ** 2 * np.array(ASPECTS))
+    lists, in_all = [], np.ones(covering.shape, dtype=bool)
+    for aspect, enough in zip(ASPECTS, least_m2, strict=True):
+        # sizes that are too small, and the first, leave no room where they cover a closed cell
+        small = max(int(np.searchsorted(sizes, enough)), 1)
         for c, s in zip(cos, sin, strict=True):
             first_covering(cell_x_m, cell_y_m, reach_rows, reach_columns, c, s, aspect, sizes, ring - margin, covering)
+            in_all &= covering < small
             rows, columns = np.nonzero(covering < len(sizes))
             size = covering[rows, columns]
             order = np.argsort(size, kind="stable")
             lists.append(np.column_stack([rows - reach_rows, columns - reach_columns, size])[order].astype(np.int16))
-    least_m2 = np.maximum(least, np.pi * (0.5 * width) ** 2 * np.array(ASPECTS))
     half_width = np.sqrt(least_m2 / (np.pi * np.array(ASPECTS))).min()
     core = half_width + ring - margin - 0.5 * np.hypot(cell_x_m, cell_y_m)
     rows, columns = np.mgrid[-reach_rows : reach_rows + 1, -reach_columns : reach_columns + 1]
-    in_core = np.hypot(rows * cell_y_m, columns * cell_x_m) < core
+    between = np.hypot(rows * cell_y_m, columns * cell_x_m) < core
+    cells = [np.column_stack([rows[some], columns[some]]) for some in (between, in_all & ~between)]
     return Templates(
         cells=np.concatenate(lists),
         first_cell=np.concatenate([[0], np.cumsum([len(cells) for cells in lists])]).astype(np.int64),
         sizes_m2=sizes,
         aspects=np.column_stack([ASPECTS, least_m2]),
         directions=np.column_stack([cos, sin]),
-        core=np.column_stack([rows[in_core], columns[in_core]]).astype(np.int16),
+        core=np.concatenate(cells).astype(np.int16),
+        core_between=len(cells[0]),
         reach=max(reach_rows, reach_columns),
     )

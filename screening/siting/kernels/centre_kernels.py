@@ -15,6 +15,7 @@ from screening.siting.kernels.garden_kernels import NO_KEY, best_garden
 from screening.siting.kernels.lead_kernels import BARRED, hump_mode, lead_way
 
 __all__ = [
+    "LEAD_ROWS",
     "LONGEST",
     "MOST_LEADS",
     "best_shape",
@@ -22,11 +23,15 @@ __all__ = [
     "drop_hopeless",
     "find_leads",
     "first_flags",
+    "hopeless",
     "shape_rooms",
 ]
 
 MOST_LEADS = 6
 """Downspouts that one centre chooses among, those with the most water."""
+
+LEAD_ROWS = 9
+"""Numbers of a lead."""
 
 CLOSED = 3
 
@@ -40,36 +45,40 @@ CONTOUR_SLOPE = 0.05
 
 @compiled
 def cell_offsets(cells: Any, width: int, out: Any) -> None:
-    """Where the cells of the templates lie in a flat window of so many columns, and their sizes; in place."""
+    """Where the cells of the templates lie in a flat window of so many columns; in place."""
     for i in range(cells.shape[0]):
-        out[i, 0] = cells[i, 0] * width + cells[i, 1]
-        out[i, 1] = cells[i, 2]
+        out[i] = cells[i, 0] * width + cells[i, 1]
 
 
 @compiled
 def first_flags(
-    level: Any, at: int, offsets: Any, first: int, last: int, pass_closed: bool, sizes: int, out: Any
+    level: Any, at: int, offsets: Any, cells: Any, first: int, last: int, pass_closed: bool, sizes: int, out: Any
 ) -> None:
     """First sizes of a shape that cover a cell to look at, a steep cell and a closed cell; ``sizes`` where none does.
 
-    ``offsets``: of all cells of the templates; ``first``, ``last``: where those of the shape begin and end.
+    ``offsets``, ``cells``: all cells of the templates; ``first``, ``last``: where those of the shape begin and end.
     """
-    look = sizes
-    steep = sizes
-    closed = sizes
+    out[0] = sizes
+    out[1] = sizes
+    out[2] = sizes
     i = first
-    while i < last and closed == sizes:
-        flag = level[at + offsets[i, 0]]
-        if flag == 2:
-            steep = min(steep, offsets[i, 1])
-        elif flag == 1:
-            look = min(look, offsets[i, 1])
-        elif flag == CLOSED and not pass_closed:
-            closed = offsets[i, 1]
+    while i < last:
+        if (
+            i + 4 <= last
+            and level[at + offsets[i]]
+            | level[at + offsets[i + 1]]
+            | level[at + offsets[i + 2]]
+            | level[at + offsets[i + 3]]
+            == 0
+        ):
+            i += 4  # most cells are clear
+            continue
+        flag = level[at + offsets[i]]
+        if flag != 0 and (flag != CLOSED or not pass_closed):
+            out[flag - 1] = min(out[flag - 1], cells[i, 2])
+            if flag == CLOSED:
+                i = last
         i += 1
-    out[0] = look
-    out[1] = steep
-    out[2] = closed
 
 
 @compiled
@@ -99,12 +108,12 @@ def _less_water(leads: Any, i: int, kept: float, share: float) -> bool:
 
 @compiled
 def find_leads(
-    x: float, y: float, height: float, spouts: Any, bars: Any, plane: Any, span: Any, p: Any, leads: Any, picks: Any
+    x: float, y: float, height: float, spouts: Any, bars: Any, plane: Any, span: Any, p: Any, leads: Any
 ) -> int:
     """Fill in the leads that reach a centre, as ``best_garden`` takes them, those with the most water; count them.
 
-    ``span``: first and last downspout and bar of the lot; ``picks[0]``: the downspouts; ``picks[1]``: surface, shallow
-    or buried.
+    ``span``: first and last downspout and bar of the lot; two more rows of ``leads``: the downspout; 0 surface,
+    1 shallow or 2 buried.
     """
     count = 0
     for s in range(span[0], span[1]):
@@ -143,8 +152,8 @@ def find_leads(
         leads[4, at] = spout.share
         leads[5, at] = spout.share_low
         leads[6, at] = spout.kept
-        picks[0, at] = s
-        picks[1, at] = mode
+        leads[7, at] = s
+        leads[8, at] = mode
     return count
 
 
@@ -166,26 +175,31 @@ def _more_room(rooms: Any, most: Any) -> bool:
 
 
 @compiled
-def drop_hopeless(lowest: float, count: int, leads: Any, picks: Any) -> int:
+def hopeless(lowest: float, leads: Any, i: int) -> bool:
+    """Whether a lead cannot fall to the lowest lip of any garden here."""
+    too_low: bool = lowest > leads[0, i] + leads[2, i] + 1e-6
+    return too_low
+
+
+@compiled
+def drop_hopeless(lowest: float, count: int, leads: Any) -> int:
     """Leave out leads that cannot fall to the lowest lip of any garden here; count those left, 0 when it is all."""
     left = 0
     for i in range(count):
-        if lowest > leads[0, i] + leads[2, i] + 1e-6:
+        if hopeless(lowest, leads, i):
             continue
         if left < i:
-            for k in range(7):
+            for k in range(LEAD_ROWS):
                 leads[k, left] = leads[k, i]
-            picks[0, left] = picks[0, i]
-            picks[1, left] = picks[1, i]
         left += 1
     return left
 
 
 @compiled
 def best_shape(
-    x: float, y: float, at: int, level: Any, segments: int, fine: bool, hopeful: int, count: int,
-    kept_all: float, house: int, near: Any, aside: Any, segs: Any, offsets: Any, first_cell: Any, sizes_m2: Any,
-    aspects: Any, directions: Any, p: Any, subsets: Any, picks: Any, numbers: Any,
+    x: float, y: float, at: int, level: Any, segments: int, fine: bool, falls: bool, count: int,
+    kept_all: float, house: int, near: Any, aside: Any, segs: Any, offsets: Any, cells: Any, first_cell: Any,
+    sizes_m2: Any, aspects: Any, directions: Any, p: Any, subsets: Any, flags: Any, numbers: Any,
 ) -> int:  # fmt: skip
     """Key of the best garden at a centre over all shapes, ``NO_KEY`` where there is none; the garden in ``numbers[2]``.
 
@@ -199,8 +213,8 @@ def best_shape(
         Segments near, for the exact room; -1: room from mask cells, which is never less.
     fine
         The centre lies between the centres of mask cells: closed cells are left to the segments.
-    hopeful, count
-        Leads that can fall here, and those in ``subsets``.
+    falls, count
+        Whether leads can fall here, and how many are in ``subsets``.
     kept_all, house
         Of the lot.
     near, aside
@@ -208,7 +222,6 @@ def best_shape(
     numbers
         Row 3 holds the ground and its gradient east and north.
     """
-    flags = picks[2]
     rooms = numbers[0]
     trial = numbers[1]
     out = numbers[2]
@@ -237,7 +250,7 @@ def best_shape(
         if slope > CONTOUR_SLOPE and min(off, 16 - off) > 2:
             continue
         shape = aspect * 16 + direction
-        first_flags(level, at, offsets, first_cell[shape], first_cell[shape + 1], fine, sizes, flags)
+        first_flags(level, at, offsets, cells, first_cell[shape], first_cell[shape + 1], fine, sizes, flags)
         room = sizes_m2[min(flags[2], sizes - 1)]
         if flags[2] == 0 or room < least:
             continue
@@ -273,5 +286,5 @@ def best_shape(
             out[12] = height
             out[13] = tilt
         # no other shape does better: nothing falls, or everything that comes here is held with nothing against it
-        done = best < NO_KEY and (hopeful == 0 or (out[4] < 2 and most[0] >= enough))
+        done = best < NO_KEY and (not falls or (out[4] < 2 and most[0] >= enough))
     return best

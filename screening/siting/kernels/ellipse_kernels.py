@@ -203,27 +203,33 @@ def exact_room(
         Records ``x0, y0, x1, y1, clearance``; which of them are near, as ``near_segments`` collects them.
     """
     room = most
+    trial = least  # first whether the least garden keeps off all of them, then how much more there is room for
     k = -1
     while k < count - 1 and room >= least:
         k += 1
         i = near[k]
         keep = ring + segs[i].clearance
-        a = math.sqrt(room * aspect / math.pi)
+        a = math.sqrt(trial * aspect / math.pi)
         # no point of the segment lies nearer, along the way to its nearest point, than that one
         nu = away[k, 1] * cos + away[k, 2] * sin
         nv = away[k, 2] * cos - away[k, 1] * sin
         b = a / aspect
-        if away[k, 0] - math.sqrt(a * nu * a * nu + b * nv * b * nv) >= keep + SURELY_M:
-            continue
-        px = segs[i].x0 - x
-        py = segs[i].y0 - y
-        qx = segs[i].x1 - x
-        qy = segs[i].y1 - y
-        u0 = px * cos + py * sin
-        v0 = py * cos - px * sin
-        u1 = qx * cos + qy * sin
-        v1 = qy * cos - qx * sin
-        gap = segment_gap(u0, v0, u1, v1, a, b) - keep
-        if gap < 0.0:
-            room = _largest(u0, v0, u1, v1, aspect, least, room, keep, -gap)
+        if away[k, 0] - math.sqrt(a * nu * a * nu + b * nv * b * nv) < keep + SURELY_M:
+            px = segs[i].x0 - x
+            py = segs[i].y0 - y
+            qx = segs[i].x1 - x
+            qy = segs[i].y1 - y
+            u0 = px * cos + py * sin
+            v0 = py * cos - px * sin
+            u1 = qx * cos + qy * sin
+            v1 = qy * cos - qx * sin
+            gap = segment_gap(u0, v0, u1, v1, a, b) - keep
+            if gap < 0.0 and trial == least:
+                room = 0.0
+            elif gap < 0.0:
+                room = _largest(u0, v0, u1, v1, aspect, least, room, keep, -gap)
+                trial = room
+        if k == count - 1 and trial == least and room > least:
+            trial = room
+            k = -1
     return room

@@ -11,7 +11,7 @@ from typing import Any
 
 from screening.jit import compiled
 
-__all__ = ["FAILS", "NO_KEY", "best_garden", "tabulate_subsets"]
+__all__ = ["FAILS", "NO_KEY", "best_garden", "hoped_key", "tabulate_subsets"]
 
 NO_KEY = 1 << 62
 FAILS = 2
@@ -95,6 +95,43 @@ def tabulate_subsets(leads: Any, count: int, table: Any) -> None:
         table[mask, 6] = (table[rest, 6] * number + leads[1, i]) / (number + 1.0)
         table[mask, 7] = max(table[rest, 7], leads[3, i])
         table[mask, 8] = number + 1.0
+
+
+@compiled
+def hoped_key(table: Any, count: int, lowest: float, slope: float, most: float, kept_all: float, p: Any) -> int:
+    """Key that no garden at a centre can be better than: that of the best one with all the room there could be.
+
+    Parameters
+    ----------
+    table, count, kept_all
+        As for ``best_garden``.
+    lowest
+        No lip lies lower. [m]
+    slope
+        At the centre. [m/m]
+    most
+        Largest ponding area. [m2]
+    """
+    best = NO_KEY
+    fails = 4 if 100.0 * slope > p.slope_out else 0
+    doubt = 1 if 100.0 * slope >= p.slope_look else 0
+    for mask in range(1, 1 << count):
+        area = table[mask, 0]
+        if area > p.draining_most and table[mask, 8] > 1.0:
+            continue
+        klass = fall_class(lowest, table[mask, 3], table[mask, 4])
+        kind = fails + (2 if klass == 2 else 0)
+        severity = 2
+        if kind == 0:
+            kind = doubt + int(table[mask, 7]) + (1 if klass == 1 else 0)
+            severity = min(kind, 1)
+        water = 0
+        if kept_all > 0.0:
+            depth = min(most / (p.wanted_m2_per_m2 * area), 1.0) if area > 0.0 else 1.0
+            water = min(int(20.0 * table[mask, 2] * depth / kept_all + BUMP), 20)
+        margin = table[mask, 3] - lowest
+        best = min(best, garden_key(severity, kind, water, 0, margin, table[mask, 5], slope, table[mask, 6]))
+    return best
 
 
 @compiled

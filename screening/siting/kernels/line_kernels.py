@@ -7,14 +7,18 @@ from typing import Any
 from screening.jit import compiled
 from screening.siting.kernels.centre_kernels import MOST_LEADS
 
-__all__ = ["DETAILS", "EXACT", "JUDGED", "ROUGH", "USED", "dominated", "next_in_line"]
+__all__ = ["BLOCK", "DETAILS", "EXACT", "GUESSED", "JUDGED", "ROUGH", "dominated", "next_in_line"]
 
 DETAILS = 32
 """Numbers kept of a garden: fourteen of ``best_shape``; row and column of its mask cell, whether it lies between
 their centres; water, mean run and slope, as they are compared; downspouts led (-1 none) and how, six each."""
 
-ROUGH, EXACT, JUDGED, USED = 0, 1, 2, 3
-"""Room from mask cells; room from segments; that, and where the overflow goes is known; done with."""
+GUESSED, ROUGH, EXACT, JUDGED = 0, 1, 2, 3
+"""How well a garden is known: as if it had all the room there could be; room from mask cells; room from segments; that,
+and where the overflow goes."""
+
+BLOCK = 16
+"""So many keys have their least noted."""
 
 
 @compiled
@@ -29,26 +33,37 @@ def _shares_lead(one: Any, other: Any) -> bool:
 
 @compiled
 def next_in_line(
-    keys: Any, state: Any, count: int, records: Any, most_key: int, chosen: Any, taken: int, far: float, second: bool
+    keys: Any, least: Any, close: Any, count: int, records: Any, most_key: int, first: int, far: bool, second: bool
 ) -> int:
-    """Number of the smallest key below a bound, not used, and far enough from those chosen; -1 where there is none.
+    """Number of the smallest key below a bound; -1 where there is none.
 
-    ``second``: one that is led none of the downspouts of the first.
+    Parameters
+    ----------
+    keys
+        ``NO_KEY`` where a garden is done with. They never fall.
+    least
+        Of each block of keys a number that none of it is below; written in place.
+    close
+        1 where a garden is close to one that is chosen.
+    far
+        One that is not close.
+    first, second
+        One that is led none of the downspouts of the first.
     """
     best = -1
-    for i in range(count):
-        if state[i] == USED or keys[i] >= most_key or (best >= 0 and keys[i] >= keys[best]):
+    for block in range((count + BLOCK - 1) // BLOCK):
+        if least[block] >= most_key:
             continue
-        if second and _shares_lead(records[i], records[chosen[0]]):
-            continue
-        near = False
-        if far > 0.0:
-            for j in range(taken):
-                dx = records[i, DETAILS] - records[chosen[j], DETAILS]
-                dy = records[i, DETAILS + 1] - records[chosen[j], DETAILS + 1]
-                near = near or dx * dx + dy * dy < far * far
-        if not near:
+        lowest = keys[block * BLOCK]
+        for i in range(block * BLOCK, min(block * BLOCK + BLOCK, count)):
+            lowest = min(lowest, keys[i])
+            if keys[i] >= most_key or (far and close[i] == 1):
+                continue
+            if second and _shares_lead(records[i], records[first]):
+                continue
             best = i
+            most_key = keys[i]
+        least[block] = lowest
     return best
 
 

@@ -2,6 +2,7 @@
 
 Room read from mask cells is never less than the room that the segments leave, so a key from mask cells is never worse
 than the exact one: when the best of all keys is exact, it is the best of all, and when it fails, everything fails.
+A key as if there were all the room is never worse than either and quick to find, so it decides whose room is read.
 Where everything on the lattice fails or is too small the lot is searched again on a finer one; what passes is what
 passes on either, so tighter limits never add a lot.
 """
@@ -15,78 +16,60 @@ import numpy as np
 
 from screening.jit import compiled
 from screening.siting.kernels.centre_kernels import (
+    LEAD_ROWS,
     LONGEST,
     MOST_LEADS,
     best_shape,
     cell_offsets,
     drop_hopeless,
     find_leads,
+    hopeless,
 )
 from screening.siting.kernels.ellipse_kernels import near_segments
-from screening.siting.kernels.garden_kernels import FAILS, NO_KEY, tabulate_subsets
-from screening.siting.kernels.line_kernels import DETAILS, EXACT, JUDGED, ROUGH, USED, dominated, next_in_line
+from screening.siting.kernels.garden_kernels import FAILS, NO_KEY, hoped_key, tabulate_subsets
+from screening.siting.kernels.line_kernels import (
+    BLOCK,
+    DETAILS,
+    EXACT,
+    GUESSED,
+    JUDGED,
+    ROUGH,
+    dominated,
+    next_in_line,
+)
 from screening.siting.kernels.streamline_kernels import garden_overflow
-from screening.siting.kernels.window_kernels import core_clear, fill_level, lot_window
+from screening.siting.kernels.window_kernels import core_clear, fill_level, lot_window, next_centre
 
 __all__ = ["DETAILS", "search_lots"]
 
 PASSED = FAILS << 39
 """Keys below it pass."""
 
+SMALL_M = 1e-9
+"""More than what rounding does to a height."""
+
 WIDTHS = 64
 """Windows are so many columns wide, or a multiple of it, so that most lots share one."""
 
 
 @compiled
-def _keep_garden(record: Any, slope: float, work: Any) -> None:
+def _keep_garden(record: Any, slope: float, leads: Any, numbers: Any) -> None:
     """Copy the garden that was found into its record."""
     for i in range(14):
-        record[i] = work.numbers[2, i]
+        record[i] = numbers[2, i]
     water = 0.0
     runs = 0.0
     for i in range(MOST_LEADS):
         record[20 + i] = -1.0
         record[20 + MOST_LEADS + i] = 0.0
         if i < int(record[11]) and (int(record[2]) >> i) & 1:
-            water += work.leads[6, i] * record[8]
-            runs += work.leads[1, i]
-            record[20 + i] = work.picks[0, i]
-            record[20 + MOST_LEADS + i] = work.picks[1, i]
+            water += leads[6, i] * record[8]
+            runs += leads[1, i]
+            record[20 + i] = leads[7, i]
+            record[20 + MOST_LEADS + i] = leads[8, i]
     record[17] = water
     record[18] = runs / max(record[9], 1.0)
     record[19] = slope
-
-
-@compiled
-def _next_centre(record: Any, number: int, fine: int, place: Any, level: Any, p: Any) -> int:
-    """Put the next centre of a lattice that is not closed into a record; its number and one, 0 when there is none.
-
-    Numbers run over mask cells by row, in the finer lattice over the points of each cell.
-    """
-    stride = 1 if fine == 1 else p.stride
-    parts = p.fine_parts if fine == 1 else 1
-    columns = place[3] - place[2]
-    while number < (place[1] - place[0]) * columns * parts * parts:
-        part = number % (parts * parts)
-        cell = number // (parts * parts)
-        row = place[0] + cell // columns
-        column = place[2] + cell % columns
-        at = (row - place[0] + p.template_reach) * place[4] + column - place[2] + p.template_reach
-        if row % stride != 0:
-            number += columns * parts * parts - number % (columns * parts * parts)
-            continue
-        if column % stride != 0 or level[at] == 3:
-            number += parts * parts - part
-            continue
-        x = p.west + (column + (part % parts + 0.5) / parts) * 0.5 * p.cell_x
-        y = p.north - (row + (part // parts + 0.5) / parts) * 0.5 * p.cell_y
-        record[14] = row
-        record[15] = column
-        record[16] = fine
-        record[DETAILS] = math.floor(x * 1e6 + 0.5) / 1e6
-        record[DETAILS + 1] = math.floor(y * 1e6 + 0.5) / 1e6
-        return number + 1
-    return 0
 
 
 @compiled(allocates=True)
@@ -117,18 +100,22 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
     """Search lots ``first_lot`` to ``last_lot``; writes ``kept``, shape (lots, most, DETAILS + 2), and ``tried``.
 
     ``kept``: NaN where nothing is kept; else the numbers of a garden, x and y. ``tried``: open mask cells within reach,
-    centres with room and a lead, whether the finer lattice was searched.
+    centres with a lead (of the finer lattice: with a garden), whether the finer lattice was searched.
     """
     p = world.limits
-    place = np.zeros(5, dtype=np.int64)
+    place = np.zeros(8, dtype=np.int64)
     chosen = np.zeros(kept.shape[1], dtype=np.int64)
     span = np.zeros(4, dtype=np.int64)
-    longest = math.sqrt(world.sizes_m2[world.sizes_m2.shape[0] - 1] * LONGEST / math.pi)
-    offsets = np.empty((world.cells.shape[0], 2), dtype=np.int64)
+    most = world.sizes_m2[world.sizes_m2.shape[0] - 1]
+    longest = math.sqrt(most * LONGEST / math.pi)
+    offsets = np.empty(world.cells.shape[0], dtype=np.int32)
     width: int = np.int64(0)  # type: ignore[assignment]
     keys = np.empty(512, dtype=np.int64)
     state = np.empty(512, dtype=np.int8)
+    close = np.empty(512, dtype=np.int8)
+    least = np.empty(512 // BLOCK, dtype=np.int64)
     records = np.empty((512, DETAILS + 2))
+    leads = np.empty((512 * LEAD_ROWS, MOST_LEADS))
     for lot in range(first_lot, last_lot):
         for i in range(kept.shape[1]):
             kept[lot, i, 0] = math.nan
@@ -150,37 +137,51 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
         count: int = np.int64(0)  # type: ignore[assignment]
         taken: int = np.int64(0)  # type: ignore[assignment]
         fine: int = np.int64(0)  # type: ignore[assignment]
-        number: int = np.int64(0)  # type: ignore[assignment]
         bound: int = np.int64(NO_KEY)  # type: ignore[assignment]
+        again: int = np.int64(-1)  # type: ignore[assignment]
         wide = False
+        second = False
         tried_second = False
+        place[7] = -1
         scanning = tried[lot, 0] > 0
         while taken < kept.shape[1]:
             at = count
-            exact = fine
             if scanning:
+                step = EXACT if fine == 1 else GUESSED
                 if count == keys.shape[0]:
                     keys = _grown(keys)
                     state = _grown(state)
                     records = _grown_rows(records)
-                number = _next_centre(records[count], number, fine, place, level, p)
-                if number == 0:
-                    scanning = False
+                    close = _grown(close)
+                    leads = _grown_rows(leads)
+                    least = _grown(least)
+                scanning = next_centre(records[count], fine, place, level, p)
+                if not scanning:
                     continue
             else:
-                far = p.alternate_distance if wide else 0.0
                 second = p.gardens == 2 and taken == p.alternates + 1 and not tried_second
-                at = next_in_line(keys, state, count, records, bound, chosen, taken, far, second)
-                if second and (at < 0 or state[at] == JUDGED):
+                at = again
+                if at < 0:
+                    at = next_in_line(keys, least, close, count, records, bound, chosen[0], wide, second)
+                again = np.int64(-1)  # type: ignore[assignment]
+                step = JUDGED + 1 if at < 0 else state[at] + 1
+                if second and step > JUDGED:
                     tried_second = True
                 if second and at < 0:
                     continue
-                if at >= 0 and not second and taken > p.alternates and dominated(records[at], records, chosen, taken):
-                    state[at] = USED
+                if (
+                    at >= 0
+                    and step > ROUGH
+                    and not second
+                    and taken > p.alternates
+                    and dominated(records[at], records, chosen, taken)
+                ):
+                    keys[at] = NO_KEY
                     continue
-                if at < 0 or state[at] == JUDGED:
+                if step > JUDGED:
                     if taken == 0 and fine == 0 and (at < 0 or keys[at] >= PASSED or records[at, 7] == 0.0):
                         fine = np.int64(1)  # type: ignore[assignment]
+                        place[7] = -1
                         scanning = tried[lot, 0] > 0
                         continue
                     if at < 0 and wide and bound < NO_KEY:
@@ -188,9 +189,9 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
                         continue
                     if at < 0:
                         break
-                    state[at] = USED
                     if keys[at] < PASSED:
                         bound = np.int64(PASSED)  # type: ignore[assignment]
+                    keys[at] = NO_KEY
                     for i in range(DETAILS + 2):
                         kept[lot, taken, i] = records[at, i]
                     chosen[taken] = at
@@ -198,16 +199,18 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
                     for i in range(count):
                         dx = records[i, DETAILS] - records[at, DETAILS]
                         dy = records[i, DETAILS + 1] - records[at, DETAILS + 1]
-                        if dx * dx + dy * dy < p.apart * p.apart:
-                            state[i] = USED
+                        away2 = dx * dx + dy * dy
+                        if away2 < p.apart * p.apart:
+                            keys[i] = NO_KEY
+                        if away2 < p.alternate_distance * p.alternate_distance:
+                            close[i] = 1
                     wide = taken <= p.alternates
                     if bound == NO_KEY and not wide:
                         break  # of what fails, a few suffice to say why
                     continue
-                exact = np.int64(1)  # type: ignore[assignment]
             row = int(records[at, 14])
             column = int(records[at, 15])
-            if not scanning and state[at] == EXACT:
+            if step == JUDGED:
                 state[at] = JUDGED
                 if records[at, 4] < FAILS and _threatens(
                     records[at], world.ends, world.east, world.rise_north, world.direction, p
@@ -215,9 +218,12 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
                     keys[at] += (1 << 36) + ((1 << 39) if records[at, 4] == 0.0 else 0)
                     records[at, 4] = 1.0
                     records[at, 5] += 1.0
+                else:
+                    again = at
                 continue
             cell = (row - place[0] + p.template_reach) * place[4] + column - place[2] + p.template_reach
-            if scanning and not core_clear(level, cell, place[4], world.core):
+            covered = p.core_between if fine == 1 else world.core.shape[0]
+            if scanning and not core_clear(level, cell, place[4], world.core, covered):
                 continue
             x = records[at, DETAILS]
             y = records[at, DETAILS + 1]
@@ -228,37 +234,48 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
             height = world.plane[row, column] + gx * (x - (p.west + (column + 0.5) * p.cell_x))
             height += gy * (y - (p.north - (row + 0.5) * p.cell_y))
             slope = math.hypot(gx, gy)
-            between = records[at, 16] == 1.0
+            lowest = height - min(slope * longest, 0.5 * p.cut_most)
+            mine = leads[LEAD_ROWS * at : LEAD_ROWS * at + LEAD_ROWS]
             key = NO_KEY
             segments = -1
-            leads = 0
-            if exact == 1:
+            if step == EXACT:
                 segments = near_segments(
                     x, y, longest + p.ring, p.least_half_width + p.ring, world.segs, world.lots[lot].first_seg,
                     world.lots[lot + 1].first_seg, near, aside,
                 )  # fmt: skip
-            if math.isfinite(height) and segments >= -1 + exact:
-                leads = find_leads(x, y, height, world.spouts, world.bars, world.plane, span, p, work.leads, work.picks)
-            hopeful = 0
-            if leads > 0:
-                hopeful = drop_hopeless(height - min(slope * longest, 0.5 * p.cut_most), leads, work.leads, work.picks)
-            if leads > 0 and (hopeful > 0 or not between):
-                leads = hopeful if hopeful > 0 else leads
-                tabulate_subsets(work.leads, leads, work.subsets)
+            if scanning:
+                served = 0
+                if math.isfinite(height) and (segments >= 0 or fine == 0):
+                    served = find_leads(x, y, height, world.spouts, world.bars, world.plane, span, p, mine)
+                hopeful = drop_hopeless(lowest, served, mine)
+                if served == 0 or (fine == 1 and hopeful == 0):
+                    continue
+                records[at, 11] = hopeful if hopeful > 0 else served
+            served = int(records[at, 11])
+            tabulate_subsets(mine, served, work.subsets)
+            if step == GUESSED:
+                key = hoped_key(work.subsets, served, lowest - SMALL_M, slope, most, world.lots[lot].kept_all, p)
+                records[at, 20 : 20 + MOST_LEADS] = -1.0
+            elif step < EXACT or segments >= 0:
                 work.numbers[3, 3] = height
                 work.numbers[3, 4] = gx
                 work.numbers[3, 5] = gy
                 key = best_shape(
-                    x, y, cell, level, segments, between, hopeful, leads, world.lots[lot].kept_all,
-                    world.lots[lot].house_direction, near, aside, world.segs, offsets, world.first_cell,
-                    world.sizes_m2, world.aspects, world.directions, p, work.subsets, work.picks, work.numbers,
+                    x, y, cell, level, segments, records[at, 16] == 1.0, not hopeless(lowest, mine, 0), served,
+                    world.lots[lot].kept_all, world.lots[lot].house_direction, near, aside, world.segs, offsets,
+                    world.cells, world.first_cell, world.sizes_m2, world.aspects, world.directions, p, work.subsets,
+                    work.flags, work.numbers,
                 )  # fmt: skip
-            if scanning and (key == NO_KEY or (fine == 1 and key >= PASSED)):
+                _keep_garden(records[at], slope, mine, work.numbers)
+            if scanning and fine == 1 and key >= PASSED:
                 continue
+            if key == keys[at] and not scanning and not second:
+                again = at  # it is next in line still
             keys[at] = key
-            state[at] = USED if key == NO_KEY else (EXACT if exact == 1 else ROUGH)
-            _keep_garden(records[at], slope, work)
+            state[at] = step
             if scanning:
+                close[at] = 0
+                least[at // BLOCK] = key if at % BLOCK == 0 else min(least[at // BLOCK], key)
                 count += 1
         tried[lot, 1] = count
         tried[lot, 2] = fine

@@ -106,6 +106,8 @@ def garden_overflow(x: float, y: float, ends: Any, east: Any, rise_north: Any, d
     building = 0
     count = 0
     for side in range(3):
+        if side == 2 and count != 1:
+            continue  # two ways have settled it
         aside = (side + 1) % 3 - 1  # the middle first
         end = fall_line(
             x - aside * HALF_LENGTH_M * gy / size, y + aside * HALF_LENGTH_M * gx / size, ends, east, rise_north, p

@@ -1,4 +1,4 @@
-"""The window of mask cells that one lot is searched in."""
+"""The window of mask cells that one lot is searched in, and the lattice of centres there."""
 
 from __future__ import annotations
 
@@ -6,8 +6,9 @@ import math
 from typing import Any
 
 from screening.jit import compiled
+from screening.siting.kernels.line_kernels import DETAILS
 
-__all__ = ["core_clear", "fill_level", "lot_window"]
+__all__ = ["core_clear", "fill_level", "lot_window", "next_centre"]
 
 
 @compiled
@@ -54,25 +55,77 @@ def fill_level(lot: int, window: Any, world: Any, level: Any) -> int:
     p = world.limits
     border = p.template_reach
     width = window[4]
-    for i in range(level.shape[0]):
-        level[i] = 3
+    first = window[2]
+    last = window[3]
+    closed_bits = p.closed_bits
+    look_bits = p.look_bits
+    level[:] = 3
     open_cells = 0
     for row in range(window[0], window[1]):
-        for column in range(window[2], window[3]):
-            if world.lot[row, column] != lot or (world.bits[row, column] & p.closed_bits) != 0:
+        at = (row - window[0] + border) * width - first + border
+        for column in range(first, last):
+            if world.lot[row, column] != lot:
+                continue
+            bits = world.bits[row, column]
+            if (bits & closed_bits) != 0:
                 continue
             flag = world.flags[row // 2, column // 2]
-            if flag == 0 and (world.bits[row, column] & p.look_bits) != 0:
+            if flag == 0 and (bits & look_bits) != 0:
                 flag = 1
-            level[(row - window[0] + border) * width + column - window[2] + border] = flag
+            level[at + column] = flag
             open_cells += 1
     return open_cells
 
 
 @compiled
-def core_clear(level: Any, at: int, width: int, core: Any) -> bool:
-    """Whether no closed cell lies in the circle that every footprint around a mask cell covers."""
-    clear = True
-    for i in range(core.shape[0]):
-        clear = clear and level[at + core[i, 0] * width + core[i, 1]] != 3
-    return clear
+def core_clear(level: Any, at: int, width: int, core: Any, count: int) -> bool:
+    """Whether no closed cell lies among the first so many of those that every footprint around a mask cell covers."""
+    i = 0
+    while i < count and level[at + core[i, 0] * width + core[i, 1]] != 3:
+        i += 1
+    return i == count
+
+
+@compiled
+def next_centre(record: Any, fine: int, place: Any, level: Any, p: Any) -> bool:
+    """Put the next centre of a lattice that is not closed into a record; false when there is none.
+
+    ``place[5]``, ``place[6]``, ``place[7]``: row, column and point of the cell that comes next; a point below 0 begins
+    the lattice. It runs over mask cells by row, the finer one over the points of each cell.
+    """
+    stride = 1 if fine == 1 else p.stride
+    parts = p.fine_parts if fine == 1 else 1
+    first_column = place[2] + (-place[2]) % stride
+    last_column = place[3]
+    if place[7] < 0:
+        place[5] = place[0] + (-place[0]) % stride
+        place[6] = first_column
+        place[7] = 0
+    row = place[5]
+    column = place[6]
+    found = False
+    while row < place[1] and not found:
+        at = (row - place[0] + p.template_reach) * place[4] - place[2] + p.template_reach
+        while column < last_column and level[at + column] == 3:
+            column += stride
+        if column < last_column:
+            found = True
+        else:
+            row += stride
+            column = first_column
+    part = place[7]
+    place[5] = row
+    place[6] = column
+    place[7] = part + 1
+    if place[7] == parts * parts:
+        place[6] += stride
+        place[7] = 0
+    if found:
+        x = p.west + (column + (part % parts + 0.5) / parts) * 0.5 * p.cell_x
+        y = p.north - (row + (part // parts + 0.5) / parts) * 0.5 * p.cell_y
+        record[14] = row
+        record[15] = column
+        record[16] = fine
+        record[DETAILS] = math.floor(x * 1e6 + 0.5) / 1e6
+        record[DETAILS + 1] = math.floor(y * 1e6 + 0.5) / 1e6
+    return found

@@ -9,6 +9,7 @@ from screening.siting.kernels.garden_kernels import (
     best_garden,
     fall_class,
     garden_key,
+    hoped_key,
     lowest_lip,
     tabulate_subsets,
 )
@@ -75,6 +76,39 @@ def test_fall_classes():
         assert kernel(100.05, 100.0, 100.1) == 1
         assert kernel(100.2, 100.0, 100.1) == 2
         assert kernel(math.nan, 100.0, 100.1) == 2
+
+
+@pytest.mark.parametrize("kernel", [hoped_key, hoped_key.py_func])
+def test_no_garden_is_better_than_hoped_for(kernel):
+    random = np.random.default_rng(5)
+    p, most, ratio = limits(), 28.0, 2.0
+    ties = 0
+    for _ in range(300):
+        count = int(random.integers(1, 5))
+        top = random.uniform(-0.8, 0.3, count)
+        table = np.vstack(
+            [100.0 + top, random.uniform(3, 20, count), random.uniform(0.05, 0.2, count), random.integers(0, 2, count)]
+            + [random.uniform(10, 150, count)] * 3
+        )
+        table[5] *= random.uniform(0, 1, count)
+        table[6] *= random.uniform(0, 1, count)
+        slope, turn = random.uniform(0, 0.2), random.uniform(0, math.pi)
+        long = math.sqrt(ratio / math.pi)
+        tilt = slope * math.hypot(long * math.cos(turn), long / ratio * math.sin(turn))
+        rooms = np.sort(random.uniform(0, most, 3)) if random.random() < 0.7 else np.full(3, most)
+        if 100.0 * slope >= p.slope_look:
+            rooms[0] = 0.0
+        if 100.0 * slope > p.slope_out:
+            rooms[1] = 0.0
+        kept_all = table[6].sum() * random.uniform(1.0, 1.5)
+        key, _ = garden(table, rooms, slope=slope, tilt=tilt, kept_all=kept_all, p=p)
+        subsets = np.zeros((2**count, 9))
+        tabulate_subsets(table, count, subsets)
+        lowest = 100.0 - min(slope * math.sqrt(most * 3.0 / math.pi), 0.5 * p.cut_most) - 1e-9
+        hoped = kernel(subsets, count, lowest, slope, most, kept_all, p)
+        assert hoped <= key
+        ties += hoped == key
+    assert ties > 5  # it hopes for no more than it must
 
 
 def test_all_the_water_that_fits_is_led():

@@ -1,7 +1,8 @@
 import numpy as np
 import pytest
 
-from screening.siting.kernels.line_kernels import DETAILS, EXACT, ROUGH, USED, dominated, next_in_line
+from screening.siting.kernels.garden_kernels import NO_KEY
+from screening.siting.kernels.line_kernels import BLOCK, DETAILS, dominated, next_in_line
 
 KEYS = np.array([40, 10, 20, 10, 90])
 
@@ -16,17 +17,33 @@ def gardens(*places):
 RECORDS = gardens((0, 0), (1, 0), (8, 0), (30, 0), (30, 1))
 
 
+NOWHERE = np.zeros(5, dtype=np.int8)
+
+
 @pytest.mark.parametrize("kernel", [next_in_line, next_in_line.py_func])
 def test_smallest_key_comes_next_the_first_of_equals(kernel):
-    state = np.array([EXACT, ROUGH, ROUGH, ROUGH, ROUGH], dtype=np.int8)
-    chosen = np.zeros(8, dtype=np.int64)
-    assert kernel(KEYS, state, 5, RECORDS, 100, chosen, 0, 0.0, False) == 1
-    assert kernel(KEYS, state, 5, RECORDS, 10, chosen, 0, 0.0, False) == -1
-    state[1] = USED
-    assert kernel(KEYS, state, 5, RECORDS, 100, chosen, 0, 0.0, False) == 3
-    # far from the first: 8 m is not
-    assert kernel(KEYS, state, 3, RECORDS, 100, chosen, 1, 10.0, False) == -1
-    assert kernel(KEYS, state, 5, RECORDS, 100, chosen, 1, 10.0, False) == 3
+    keys, least = KEYS.copy(), np.array([10])
+    assert kernel(keys, least, NOWHERE, 5, RECORDS, 100, 0, False, False) == 1
+    assert kernel(keys, least, NOWHERE, 5, RECORDS, 10, 0, False, False) == -1
+    keys[1] = NO_KEY
+    assert kernel(keys, least, NOWHERE, 5, RECORDS, 100, 0, False, False) == 3
+    # those close to one that is chosen are passed over
+    close = np.array([1, 1, 1, 0, 0], dtype=np.int8)
+    assert kernel(keys, least, close, 3, RECORDS, 100, 0, True, False) == -1
+    assert kernel(keys, least, close, 5, RECORDS, 100, 0, True, False) == 3
+    assert kernel(keys, least, close, 3, RECORDS, 100, 0, False, False) == 2
+
+
+@pytest.mark.parametrize("kernel", [next_in_line, next_in_line.py_func])
+def test_blocks_whose_least_is_noted_are_read_only_where_it_matters(kernel):
+    keys = np.arange(100, 100 + 3 * BLOCK)
+    keys[2 * BLOCK + 5] = 7
+    records, close = np.zeros((3 * BLOCK, DETAILS + 2)), np.zeros(3 * BLOCK, dtype=np.int8)
+    least = np.array([0, 110, 0])  # below all of them, as it may be once keys have grown
+    assert kernel(keys, least, close, 3 * BLOCK, records, NO_KEY, 0, False, False) == 2 * BLOCK + 5
+    assert least.tolist() == [100, 110, 7]  # the second block was not read: the first has 100
+    keys[2 * BLOCK + 5] = NO_KEY
+    assert kernel(keys, least, close, 2 * BLOCK + 6, records, NO_KEY, 0, False, False) == 0
 
 
 @pytest.mark.parametrize("kernel", [next_in_line, next_in_line.py_func])
@@ -34,8 +51,8 @@ def test_second_garden_shares_no_downspout(kernel):
     records = RECORDS.copy()
     records[:, 20] = [5, 4, 5, 4, 3]
     records[3, 21] = 5
-    state = np.array([USED, USED, ROUGH, ROUGH, ROUGH], dtype=np.int8)
-    assert kernel(KEYS, state, 5, records, 100, np.zeros(8, dtype=np.int64), 1, 0.0, True) == 4
+    keys = np.array([NO_KEY, NO_KEY, 20, 10, 90])
+    assert kernel(keys, np.array([10]), NOWHERE, 5, records, 100, 0, False, True) == 4
 
 
 @pytest.mark.parametrize("kernel", [dominated, dominated.py_func])

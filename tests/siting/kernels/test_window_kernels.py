@@ -64,11 +64,11 @@ def test_levels_of_open_ground_ground_to_look_at_and_closed_ground(world):
     assert level[at(10.2, 15.2)] == 3  # the house
     assert (level.reshape(-1, place[4])[:border] == 3).all()
     for kernel in (core_clear, core_clear.py_func):
-        assert kernel(level, at(6.2, 5.2), place[4], world.core)
-        assert not kernel(level, at(1.8, 5.2), place[4], world.core)
+        assert kernel(level, at(6.2, 5.2), place[4], world.core, len(world.core))
+        assert not kernel(level, at(1.8, 5.2), place[4], world.core, len(world.core))
     flags = np.zeros(3, dtype=np.int64)
     rooms = np.zeros(3)
-    offsets = np.zeros((len(world.cells), 2), dtype=np.int64)
+    offsets = np.zeros(len(world.cells), dtype=np.int32)
     first, last, sizes = 0, world.first_cell[1], len(world.sizes_m2)
     for listed, flagged, rooming in (
         (cell_offsets, first_flags, shape_rooms),
@@ -76,15 +76,14 @@ def test_levels_of_open_ground_ground_to_look_at_and_closed_ground(world):
     ):
         offsets[:] = -1
         listed(world.cells, place[4], offsets)
-        assert (offsets[:, 0] == world.cells[:, 0].astype(int) * place[4] + world.cells[:, 1]).all()
-        assert (offsets[:, 1] == world.cells[:, 2]).all()
-        flagged(level, at(10.2, 5.2), offsets, first, last, False, sizes, flags)
+        assert (offsets == world.cells[:, 0].astype(int) * place[4] + world.cells[:, 1]).all()
+        flagged(level, at(10.2, 5.2), offsets, world.cells, first, last, False, sizes, flags)
         assert 0 < flags[0] < flags[2]
         assert flags[1] == sizes
         rooming(flags, world.sizes_m2, 20.0, rooms)
         assert rooms[0] == world.sizes_m2[flags[0] - 1]
         assert rooms[1] == rooms[2] == 20.0
-        flagged(level, at(10.2, 5.2), offsets, first, last, True, sizes, flags)
+        flagged(level, at(10.2, 5.2), offsets, world.cells, first, last, True, sizes, flags)
         assert flags[2] == sizes
 
 
