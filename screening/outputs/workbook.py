@@ -16,7 +16,10 @@ from screening.outputs.reader_units import head, in_reader_units
 from screening.ranking.sentences import Units
 from screening.result import Screening
 
-__all__ = ["write_workbook"]
+__all__ = ["MOST_VISITS", "write_workbook"]
+
+MOST_VISITS: Final = 2_000
+"""Most visits in the workbook; nobody scrolls further, and ``approach.csv`` holds them all."""
 
 _DATE: Final = datetime.datetime(2000, 1, 1)
 """Stands in for the time of writing, so that equal runs give equal bytes."""
@@ -41,24 +44,29 @@ def _fields(table: str) -> dict[str, Field]:
     return {field.name: field for field in (*_OWN, *TABLES[table])}
 
 
-def _write_column(sheet: Any, place: int, values: Any, number_format: Any) -> None:
-    """One column under its head; text as text whatever it begins with, missing left empty."""
+def _write_column(sheet: Any, top: int, place: int, values: Any, number_format: Any) -> None:
+    """One column from row ``top`` down; text as text whatever it begins with, missing left empty."""
     column = pd.Series(values)
     there = np.flatnonzero(column.notna().to_numpy(dtype=bool))
     known = column.iloc[there].tolist()
     if pd.api.types.is_bool_dtype(column.dtype):
         known = ["yes" if value else "no" for value in known]
     elif pd.api.types.is_numeric_dtype(column.dtype):
-        for row, value in zip((there + 1).tolist(), known, strict=True):
+        for row, value in zip((there + top).tolist(), known, strict=True):
             sheet.write_number(row, place, value, number_format)
         return
-    for row, value in zip((there + 1).tolist(), known, strict=True):
+    for row, value in zip((there + top).tolist(), known, strict=True):
         sheet.write_string(row, place, str(value))
 
 
-def _write_sheet(book: Any, name: str, rows: pd.DataFrame, fields: dict[str, Field], units: Units) -> None:
-    """One sheet: heads frozen and filterable."""
+def _write_sheet(
+    book: Any, name: str, rows: pd.DataFrame, fields: dict[str, Field], units: Units, note: str = ""
+) -> None:
+    """One sheet: heads frozen and filterable, under a line that says what the sheet leaves out, if anything."""
     sheet = book.add_worksheet(name)
+    heads = 1 if note else 0
+    if note:
+        sheet.write_string(0, 0, note, book.add_format({"italic": True}))
     bold = book.add_format({"bold": True, "text_wrap": True, "valign": "top", "bottom": 1})
     for place, column in enumerate(rows.columns):
         field = fields.get(column)
@@ -68,17 +76,19 @@ def _write_sheet(book: Any, name: str, rows: pd.DataFrame, fields: dict[str, Fie
             values, decimals = in_reader_units(rows[column], field, units)
             number_format = book.add_format({"num_format": "#,##0." + "0" * decimals if decimals else "#,##0"})
         title = column.replace("_", " ").capitalize() if field is None else head(field, units)
-        sheet.write_string(0, place, title, bold)
+        sheet.write_string(heads, place, title, bold)
         sheet.set_column(place, place, _WIDTHS.get(column, 12))
-        _write_column(sheet, place, values, number_format)
-    sheet.freeze_panes(1, 0)
-    sheet.set_row(0, 32)
+        _write_column(sheet, heads + 1, place, values, number_format)
+    sheet.freeze_panes(heads + 1, 0)
+    sheet.set_row(heads, 32)
     if len(rows):
-        sheet.autofilter(0, 0, len(rows), len(rows.columns) - 1)
+        sheet.autofilter(heads, 0, heads + len(rows), len(rows.columns) - 1)
 
 
 def write_workbook(result: Screening, path: Path, units: Units = "metric") -> Path:
     """Write ``approach.xlsx``: the visits, the lots ruled out, the streets, and what every column means.
+
+    Where there are more than ``MOST_VISITS`` visits, it holds the first of them, and says so above the heads.
 
     Parameters
     ----------
@@ -93,7 +103,9 @@ def write_workbook(result: Screening, path: Path, units: Units = "metric") -> Pa
     book.set_properties({"title": result.title[:250], "created": _DATE})
     lots = _fields("lots")
     limits = {name: field for name, field in lots.items() if name not in ("measured", "limit")}
-    _write_sheet(book, "Approach", approach_list(result), lots, units)
+    visits = approach_list(result)
+    note = f"The first {MOST_VISITS:,} of {len(visits):,} visits; approach.csv holds all." * (len(visits) > MOST_VISITS)
+    _write_sheet(book, "Approach", visits.head(MOST_VISITS), lots, units, note)
     _write_sheet(book, "Ruled out", ruled_out_list(result), limits, "metric")
     _write_sheet(book, "Streets", streets_list(result), _fields("streets"), units)
     columns = columns_list()

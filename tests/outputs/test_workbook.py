@@ -6,8 +6,9 @@ from pathlib import Path
 import openpyxl
 import pytest
 
+from screening.outputs import workbook
 from screening.outputs.csv_files import approach_list
-from screening.outputs.workbook import write_workbook
+from screening.outputs.workbook import MOST_VISITS, write_workbook
 from screening.result import Screening
 
 
@@ -26,6 +27,25 @@ def test_sheets_hold_the_lists_under_frozen_heads_with_units(made_up: Screening,
     assert _column(sheet, "Score [of 100]") == [score / 100 for score in rows["score"]]
     assert _column(sheet, "Storm kept [m³]") == rows["storm_kept_m3"].tolist()
     assert set(_column(sheet, "Year kept [m³]")) == {None}
+
+
+def test_only_the_first_visits_and_a_line_that_says_so(
+    made_up: Screening, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    rows = approach_list(made_up)
+    assert 3 < len(rows) <= MOST_VISITS == 2_000
+    monkeypatch.setattr(workbook, "MOST_VISITS", len(rows))
+    whole = openpyxl.load_workbook(write_workbook(made_up, tmp_path / "a.xlsx"))["Approach"]
+    monkeypatch.setattr(workbook, "MOST_VISITS", 3)
+    book = openpyxl.load_workbook(write_workbook(made_up, tmp_path / "b.xlsx"))
+    sheet = book["Approach"]
+    assert sheet["A1"].value == f"The first 3 of {len(rows)} visits; approach.csv holds all."
+    assert sheet["B1"].value is None
+    cells, all_cells = ([[cell.value for cell in row] for row in each.iter_rows()] for each in (sheet, whole))
+    assert cells[1:] == all_cells[:4]
+    assert (sheet.freeze_panes, whole.freeze_panes) == ("A3", "A2")
+    assert sheet.auto_filter.ref == whole.auto_filter.ref.replace("A1", "A2").replace(str(len(rows) + 1), "5")
+    assert book["Ruled out"].freeze_panes == "A2"
 
 
 def test_us_units(made_up: Screening, tmp_path: Path) -> None:
