@@ -4,17 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from typing import Any, Final
 
 import geopandas as gpd
 import pandas as pd
+import pyarrow as pa
 import pyogrio
+import shapely
 
 from screening.fields import TABLES, conform
 from screening.outputs.layer_styles import layer_styles
-from screening.outputs.output_crs import to_output_crs
-from screening.outputs.written_shapes import of_one_type, straightened, with_fewer_corners
+from screening.outputs.wkb import wkb_column
+from screening.outputs.written_shapes import Thinning, fewer_corners, straight
 from screening.result import Screening
 
 __all__ = ["GEOMETRY_TYPES", "OUTLINE_M", "table_frames", "write_geopackage"]
@@ -37,6 +40,11 @@ GEOMETRY_TYPES: Final[dict[str, str]] = {
 
 OUTLINE_M: Final = 0.03
 """Candidates are drawn with fewer corners, moved by less than this; the columns hold the areas of the whole ellipse."""
+
+_THINNED: Final[dict[str, Thinning]] = {
+    "candidates": partial(fewer_corners, within_m=OUTLINE_M),
+    "overflow_paths": straight,
+}
 
 _TYPES: Final = {"text": "str", "number": "Float64", "integer": "Int64", "flag": "boolean"}
 
@@ -66,16 +74,6 @@ def _plain_columns(table: Any, name: str) -> Any:
     return columns.astype({field.name: _TYPES[field.dtype] for field in fields if field.name in columns})
 
 
-def _shapes(table: Any, name: str, result: Screening) -> Any:
-    """Geometries as the layer holds them, in the output CRS."""
-    shapes = table.geometry.array
-    if name == "candidates":
-        shapes = with_fewer_corners(shapes, OUTLINE_M)
-    elif name == "overflow_paths":
-        shapes = straightened(shapes)
-    return of_one_type(to_output_crs(shapes, result), GEOMETRY_TYPES[name])
-
-
 def _with_problems(table: Any, problems: Sequence[Mapping[str, str]], lots: Any) -> Any:
     """The problems table with more rows, each where its lot lies."""
     place = dict(zip(lots["lot_id"], lots.geometry, strict=True))
@@ -83,6 +81,23 @@ def _with_problems(table: Any, problems: Sequence[Mapping[str, str]], lots: Any)
         pd.DataFrame(list(problems)), geometry=[place.get(row["feature"]) for row in problems], crs=table.crs
     )
     return conform(rows if table.empty else pd.concat([table, rows], ignore_index=True), TABLES["problems"])
+
+
+def _written(
+    result: Screening, problems: Sequence[Mapping[str, str]]
+) -> Iterator[tuple[str, pd.DataFrame, pa.ChunkedArray | None]]:
+    """Every table as it is written: its name, its columns, and its geometries where it has a place for them."""
+    for name in TABLES:
+        if name not in result.tables:
+            continue
+        table = result.tables[name]
+        if name == "problems" and problems:
+            table = _with_problems(table, problems, result.tables["lots"])
+        shapes = None
+        if name in GEOMETRY_TYPES:
+            array = table.geometry.to_numpy()
+            shapes = wkb_column(array, GEOMETRY_TYPES[name], result.unit_m, _THINNED.get(name))
+        yield name, _plain_columns(table, name), shapes
 
 
 def table_frames(
@@ -97,16 +112,12 @@ def table_frames(
     problems
         Rows that other outputs add to the problems table, at the lots that their ``feature`` names.
     """
-    for name in TABLES:
-        if name not in result.tables:
-            continue
-        table = result.tables[name]
-        if name == "problems" and problems:
-            table = _with_problems(table, problems, result.tables["lots"])
-        frame = _plain_columns(table, name)
-        if name in GEOMETRY_TYPES:
-            frame = gpd.GeoDataFrame(frame, geometry=_shapes(table, name, result), crs=result.output_crs)
-        yield name, frame, GEOMETRY_TYPES.get(name)
+    for name, columns, shapes in _written(result, problems):
+        if shapes is None:
+            yield name, columns, None
+        else:
+            geometry = shapely.from_wkb(shapes.to_numpy())
+            yield name, gpd.GeoDataFrame(columns, geometry=geometry, crs=result.output_crs), GEOMETRY_TYPES[name]
 
 
 def write_geopackage(result: Screening, path: Path, problems: Sequence[Mapping[str, str]] = ()) -> Path:
@@ -121,10 +132,16 @@ def write_geopackage(result: Screening, path: Path, problems: Sequence[Mapping[s
     problems
         Rows that other outputs add to the problems layer, at the lots that their ``feature`` names.
     """
+    code = result.output_crs.to_epsg()
+    crs = f"EPSG:{code}" if code else result.output_crs.to_wkt("WKT1_GDAL")
     with _writing():
-        for name, frame, kind in table_frames(result, problems):
-            options = {} if kind is None else {"geometry_type": kind, "SPATIAL_INDEX": "YES"}
-            pyogrio.write_dataframe(frame, path, layer=name, driver="GPKG", use_arrow=True, **options)
+        for name, columns, shapes in _written(result, problems):
+            rows = pa.Table.from_pandas(columns, preserve_index=False)
+            placed: dict[str, Any] = {}
+            if shapes is not None:
+                rows = rows.append_column("geometry", shapes)
+                placed = {"geometry_name": "geometry", "geometry_type": GEOMETRY_TYPES[name], "crs": crs}
+            pyogrio.write_arrow(rows, path, layer=name, driver="GPKG", **placed)
         pyogrio.write_dataframe(
             layer_styles(result), path, layer="layer_styles", driver="GPKG", layer_options={"FID": "id"}
         )

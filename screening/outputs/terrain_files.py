@@ -12,12 +12,12 @@ from typing import Any, Final
 import numpy as np
 import rasterio
 import rasterio.shutil
+from affine import Affine
 from numpy.typing import NDArray
 from rasterio.enums import Resampling
 from rasterio.windows import Window as RasterioWindow
 
 from screening.fields import LAYERS
-from screening.outputs.output_crs import output_transform
 from screening.result import Screening
 from screening.sources import Window
 
@@ -78,6 +78,12 @@ def _cells(values: NDArray[Any], missing: NDArray[np.bool_], file: TerrainFile) 
     return cells
 
 
+def _output_transform(transform: Affine, result: Screening) -> Affine:
+    """The transform in units of the output CRS; cells untouched."""
+    unit = result.unit_m
+    return Affine(*(value / unit for value in tuple(transform)[:6])) if unit != 1.0 else transform
+
+
 def _plain(result: Screening, file: TerrainFile, path: Path) -> Any:
     """A tiled file to write strips to, with the raster's meaning and unit."""
     source = result.rasters[file.layer]
@@ -85,7 +91,7 @@ def _plain(result: Screening, file: TerrainFile, path: Path) -> Any:
     rows, columns = source.shape
     profile = {
         "driver": "GTiff", "height": rows, "width": columns, "count": 1, "dtype": file.dtype, "nodata": file.nodata,
-        "transform": output_transform(source.transform, result), "crs": result.output_crs.to_wkt(), "tiled": True,
+        "transform": _output_transform(source.transform, result), "crs": result.output_crs.to_wkt(), "tiled": True,
         "blockxsize": _TILE, "blockysize": _TILE, "bigtiff": "IF_SAFER",
     }  # fmt: skip
     out = rasterio.open(path, "w", **profile)

@@ -2,29 +2,57 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-__all__ = ["of_one_type", "straightened", "with_fewer_corners"]
+__all__ = ["Paths", "Thinning", "fewer_corners", "of_one_type", "paths_of", "straight"]
 
 _STRAIGHT_M: Final = 1e-6
 """A point this near to the line between its neighbours says nothing."""
-_AT_ONCE: Final = 2_000
-"""Geometries thinned at a time, so that their points stay in the processor's cache."""
 _FEWEST: Final = 9
 """Points of an outline below which it is left alone."""
-_PARTS: Final[dict[str, tuple[int, Any]]] = {
-    "MultiPolygon": (3, shapely.multipolygons),
-    "MultiLineString": (1, shapely.multilinestrings),
+_FAMILIES: Final[dict[str, tuple[int, int, Any]]] = {
+    "Point": (0, 0, None),
+    "MultiLineString": (1, 5, shapely.multilinestrings),
+    "MultiPolygon": (3, 6, shapely.multipolygons),
 }
+"""Type of a part, type of several, what makes one of the other."""
 _COLLECTIONS: Final = (4, 5, 6, 7)
 
 
+@dataclass(frozen=True, eq=False)
+class Paths:
+    """The points of many geometries of one kind.
+
+    Parameters
+    ----------
+    points
+        x and y of every point, shape (points, 2).
+    ends
+        Where the items of each level begin among those of the level below, and where the last ends, one longer than
+        there are items: paths among points, for areas then polygons among paths (their rings), geometries among parts.
+        None for points.
+    """
+
+    points: NDArray[np.float64]
+    ends: tuple[NDArray[np.int64], ...]
+
+    def kept(self, keep: NDArray[np.bool_]) -> Paths:
+        """Those points alone for which ``keep``, shape (points,), says so."""
+        return Paths(self.points[keep], (np.concatenate([[0], np.cumsum(keep)])[self.ends[0]], *self.ends[1:]))
+
+
+Thinning = Callable[[Paths], NDArray[np.bool_]]
+"""Which points of paths to keep."""
+
+
 def of_one_type(shapes: Any, geometry_type: str) -> NDArray[Any]:
-    """Geometries of one type: parts promoted to multi, and a point inside whatever a point layer is given.
+    """Geometries of one kind: what is of another left out, and a point inside whatever a point layer is given.
 
     Parameters
     ----------
@@ -36,24 +64,54 @@ def of_one_type(shapes: Any, geometry_type: str) -> NDArray[Any]:
     Returns
     -------
     numpy.ndarray
-        Geometries, None where there is none of that type.
+        Geometries of that type or its single one, None where there is nothing of it.
     """
     array = np.array(shapes, dtype=object)
-    out = np.full(array.shape, None, dtype=object)
-    there = ~(shapely.is_missing(array) | shapely.is_empty(array))
+    single, several, promote = _FAMILIES[geometry_type]
+    array[shapely.is_empty(array)] = None
+    there = ~shapely.is_missing(array)
+    other = there & ~np.isin(shapely.get_type_id(array), (single, several))
     if geometry_type == "Point":
-        other = there & (shapely.get_type_id(array) != 0)
-        out[there] = array[there]
-        out[other] = shapely.point_on_surface(array[other])
-        return out
-    type_id, promote = _PARTS[geometry_type]
-    owner, parts = np.flatnonzero(there), array[there]
+        array[other] = shapely.point_on_surface(array[other])
+        return array
+    owner, parts = np.flatnonzero(other), array[other]
+    array[other] = None
     while np.isin(shapely.get_type_id(parts), _COLLECTIONS).any():
         parts, of = shapely.get_parts(parts, return_index=True)
         owner = owner[of]
-    wanted = shapely.get_type_id(parts) == type_id
-    promote(parts[wanted], indices=owner[wanted], out=out)
-    return out
+    wanted = shapely.get_type_id(parts) == single
+    promote(parts[wanted], indices=owner[wanted], out=array)
+    return array
+
+
+def paths_of(shapes: NDArray[Any], geometry_type: str) -> tuple[NDArray[np.bool_], Paths]:
+    """The points of geometries of one kind.
+
+    Parameters
+    ----------
+    shapes, geometry_type
+        As ``of_one_type`` gives them, shape (n,).
+
+    Returns
+    -------
+    there
+        Which geometries are there, shape (n,).
+    paths
+        The points of those.
+    """
+    there = ~shapely.is_missing(shapes)
+    some = shapes[there]
+    if geometry_type == "Point":
+        return there, Paths(shapely.get_coordinates(some), ())
+    single, several, _ = _FAMILIES[geometry_type]
+    alone = np.arange(some.size + 1)
+    if (shapely.get_type_id(some) == single).all() and not shapely.get_num_interior_rings(some).any():
+        first = np.concatenate([[0], np.cumsum(shapely.get_num_coordinates(some))])
+        lines = geometry_type == "MultiLineString"
+        return there, Paths(shapely.get_coordinates(some), (first, alone) if lines else (first, alone, alone))
+    kind, points, narrow = shapely.to_ragged_array(some, include_z=False)
+    ends = tuple(each.astype(np.int64) for each in narrow)
+    return there, Paths(points, ends if kind == several else (*ends, alone))
 
 
 def _near_chord(points_m: NDArray[np.float64], at: NDArray[np.int64], within_m: float) -> NDArray[np.bool_]:
@@ -69,47 +127,40 @@ def _near_chord(points_m: NDArray[np.float64], at: NDArray[np.int64], within_m: 
     return np.asarray(beside & (across * across <= within_m * within_m * length_2))
 
 
-def _thinned(shapes: Any, within_m: float, fewest: int, *, every_second: bool) -> NDArray[Any]:
-    """Geometries of one kind without the inner points that lie within a distance of the segment past them."""
-    array = np.array(shapes, dtype=object)
-    there = np.flatnonzero(~(shapely.is_missing(array) | shapely.is_empty(array)))
-    for start in range(0, len(there), _AT_ONCE):
-        some = there[start : start + _AT_ONCE]
-        kind, points, offsets = shapely.to_ragged_array(array[some], include_z=False)
-        first = offsets[0]
-        sizes = np.diff(first)
-        place = np.arange(len(points)) - np.repeat(first[:-1], sizes)
-        size = np.repeat(sizes, sizes)
-        inner = (place > 0) & (place < size - 1) & (size >= fewest)
-        if every_second:
-            inner &= place % 2 == 1
-        at = np.flatnonzero(inner)
-        keep = np.ones(len(points), dtype=bool)
-        keep[at] = ~_near_chord(points, at, within_m)
-        fewer = np.concatenate([[0], np.cumsum(keep)])[first]
-        array[some] = shapely.from_ragged_array(kind, points[keep], (fewer, *offsets[1:]))
-    return array
+def _without(paths: Paths, within_m: float, fewest: int, *, every_second: bool) -> NDArray[np.bool_]:
+    """Which points to keep when the inner ones go that lie within a distance of the segment past them."""
+    first = paths.ends[0]
+    sizes = np.diff(first)
+    place = np.arange(len(paths.points)) - np.repeat(first[:-1], sizes)
+    size = np.repeat(sizes, sizes)
+    inner = (place > 0) & (place < size - 1) & (size >= fewest)
+    if every_second:
+        inner &= place % 2 == 1
+    at = np.flatnonzero(inner)
+    keep = np.ones(len(paths.points), dtype=bool)
+    keep[at] = ~_near_chord(paths.points, at, within_m)
+    return keep
 
 
-def straightened(lines: Any) -> NDArray[Any]:
-    """Lines without the points that lie on the straight between their neighbours.
+def straight(lines: Paths) -> NDArray[np.bool_]:
+    """Keep the points at which lines turn: not those that lie on the straight between their neighbours.
 
     Parameters
     ----------
     lines
-        Lines, single or multi, working CRS; missing and empty ones stay. [m]
+        Points in the working CRS. [m]
     """
-    return _thinned(lines, _STRAIGHT_M, 3, every_second=False)
+    return _without(lines, _STRAIGHT_M, 3, every_second=False)
 
 
-def with_fewer_corners(outlines: Any, within_m: float) -> NDArray[Any]:
-    """Outlines without every second corner, where it lies within a distance of the side that takes its place.
+def fewer_corners(outlines: Paths, within_m: float) -> NDArray[np.bool_]:
+    """Keep every other corner of outlines, and those without which an outline would move by more than a distance.
 
     Parameters
     ----------
     outlines
-        Polygons, single or multi, working CRS; missing and empty ones stay. Rings of fewer than nine points stay.
+        Points in the working CRS; all of a ring of fewer than nine stay. [m]
     within_m
         How far an outline may move. [m]
     """
-    return _thinned(outlines, within_m, _FEWEST, every_second=True)
+    return _without(outlines, within_m, _FEWEST, every_second=True)

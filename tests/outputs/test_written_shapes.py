@@ -1,24 +1,36 @@
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from screening.outputs.written_shapes import of_one_type, straightened, with_fewer_corners
+from screening.outputs.wkb import wkb_column
+from screening.outputs.written_shapes import fewer_corners, of_one_type, paths_of, straight
 
 BOX = shapely.box(0, 0, 2, 1)
 LINE = shapely.LineString([(0, 0), (3, 4)])
 POINT = shapely.Point(1, 1)
 
 
-def test_parts_are_promoted_and_others_left_out() -> None:
+def straightened(lines):
+    return shapely.from_wkb(wkb_column(np.array(lines), "MultiLineString", thinning=straight).to_numpy())
+
+
+def with_fewer_corners(outlines, within_m: float):
+    thinning = partial(fewer_corners, within_m=within_m)
+    return shapely.from_wkb(wkb_column(np.array(outlines), "MultiPolygon", thinning=thinning).to_numpy())
+
+
+def test_parts_are_taken_out_and_others_left_out() -> None:
     both = shapely.GeometryCollection([LINE, shapely.GeometryCollection([BOX, POINT]), shapely.MultiPolygon([BOX])])
     shapes = [BOX, None, both, shapely.Polygon(), shapely.MultiPolygon([BOX, BOX]), LINE]
     areas = of_one_type(shapes, "MultiPolygon")
     assert [None if shape is None else (shape.geom_type, shape.area) for shape in areas] == [
-        ("MultiPolygon", 2.0), None, ("MultiPolygon", 4.0), None, ("MultiPolygon", 4.0), None,
+        ("Polygon", 2.0), None, ("MultiPolygon", 4.0), None, ("MultiPolygon", 4.0), None,
     ]  # fmt: skip
     lines = of_one_type(shapes, "MultiLineString")
     assert [None if shape is None else shape.length for shape in lines] == [None, None, 5.0, None, None, 5.0]
@@ -29,25 +41,38 @@ def test_parts_are_promoted_and_others_left_out() -> None:
     assert points[3] is None
 
 
+def test_points_are_told_by_path_polygon_and_geometry() -> None:
+    holed = shapely.box(0, 0, 9, 9).difference(shapely.box(1, 1, 2, 2))
+    there, paths = paths_of(np.array([holed, None, shapely.MultiPolygon([BOX, holed])], dtype=object), "MultiPolygon")
+    assert there.tolist() == [True, False, True]
+    assert [ends.tolist() for ends in paths.ends] == [[0, 5, 10, 15, 20, 25], [0, 2, 3, 5], [0, 1, 3]]
+    assert paths.points[10:15].tolist() == shapely.get_coordinates(BOX).tolist()
+    for plain, promote in ((BOX, shapely.MultiPolygon), (LINE, shapely.MultiLineString)):
+        _, paths = paths_of(np.array([plain] * 3, dtype=object), promote.__name__)
+        several = shapely.to_ragged_array([promote([plain])] * 3)
+        assert [ends.tolist() for ends in paths.ends] == [ends.tolist() for ends in several[2]]
+        assert paths.points.tolist() == several[1].tolist()
+
+
 def test_points_on_a_straight_go_and_turns_stay() -> None:
     stairs = shapely.LineString([(0, 0), (1, 1), (2, 2), (3, 2), (4, 2), (5, 2), (5, 3)])
     back = shapely.LineString([(0, 0), (2, 0), (1, 0)])
     out = straightened([stairs, None, back])
-    assert list(out[0].coords) == [(0, 0), (2, 2), (5, 2), (5, 3)]
+    assert list(out[0].geoms[0].coords) == [(0, 0), (2, 2), (5, 2), (5, 3)]
     assert out[1] is None
-    assert out[2].equals_exact(back, 0)
+    assert out[2].geoms[0].equals_exact(back, 0)
     many = straightened([shapely.MultiLineString([stairs, back])])[0]
     assert [len(part.coords) for part in many.geoms] == [4, 3]
 
 
 def test_every_second_corner_goes_only_where_the_outline_hardly_moves() -> None:
     wide = shapely.Point(0, 0).buffer(2.0, quad_segs=12)
-    assert len(with_fewer_corners([wide], 0.03)[0].exterior.coords) == 25
-    assert with_fewer_corners([wide], 0.01)[0].equals_exact(wide, 0)
-    assert with_fewer_corners([BOX], 100.0)[0].equals_exact(BOX, 0)
+    assert len(with_fewer_corners([wide], 0.03)[0].geoms[0].exterior.coords) == 25
+    assert with_fewer_corners([wide], 0.01)[0].geoms[0].equals_exact(wide, 0)
+    assert with_fewer_corners([BOX], 100.0)[0].geoms[0].equals_exact(BOX, 0)
     ring = wide.difference(shapely.box(-0.5, -0.5, 0.5, 0.5))
     thin = with_fewer_corners([ring, None], 0.03)
-    assert [len(thin[0].exterior.coords), len(thin[0].interiors[0].coords)] == [25, 5]
+    assert [len(path.coords) for path in (thin[0].geoms[0].exterior, *thin[0].geoms[0].interiors)] == [25, 5]
     assert thin[1] is None
 
 
@@ -58,7 +83,7 @@ def test_every_second_corner_goes_only_where_the_outline_hardly_moves() -> None:
 )
 def test_nothing_moves_further_than_it_may(points: list[tuple[int, int]], size: float, corners: int) -> None:
     line = shapely.LineString(points)
-    out = straightened([line])[0]
+    out = straightened([line])[0].geoms[0]
     assert out.coords[0] == line.coords[0]
     assert out.coords[-1] == line.coords[-1]
     assert out.length == pytest.approx(line.length)
@@ -74,4 +99,4 @@ def test_many_shapes_are_thinned_alike() -> None:
     wide = shapely.Point(0, 0).buffer(2.0, quad_segs=12)
     out = with_fewer_corners([wide, BOX, None] * 1_500, 0.03)
     assert {shapely.to_wkb(shape) for shape in out[::3]} == {shapely.to_wkb(out[0])}
-    assert set(out[1::3]) == {BOX}
+    assert set(out[1::3]) == {shapely.MultiPolygon([BOX])}
