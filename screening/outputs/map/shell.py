@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping, Sequence
 from importlib import resources
 from pathlib import Path
@@ -32,8 +33,14 @@ SCRIPTS: Final = (
 STYLES: Final = ("page.css", "list.css", "panel.css", "map.css", "print.css")
 
 
+_COMMENT: Final = re.compile(r"^[ \t]*(?://.*|/\*\*(?:(?!\*/)[\s\S])*\*/)[ \t]*\n", re.MULTILINE)
+"""A comment that has its lines to itself."""
+
+
 def _file(name: str) -> str:
-    return resources.files("screening.outputs.map").joinpath("page", name).read_text(encoding="utf-8")
+    """One of the page's files; a script without the comments that stand on lines of their own."""
+    text = resources.files("screening.outputs.map").joinpath("page", name).read_text(encoding="utf-8")
+    return _COMMENT.sub("", text) if name.endswith(".js") else text
 
 
 def data_element(name: str, data: Any) -> str:

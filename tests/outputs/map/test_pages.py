@@ -104,10 +104,11 @@ def test_the_public_page_tells_streets_and_no_lots(
     assert rows.count() == 3
     assert (
         rows.first.text_content()
-        == f"{best['street']}10{best['feasible']}{best['storm_runoff_m3']:.0f} m³{best['storm_kept_m3']:.0f} m³"
+        == f"{best['street']}10{best['feasible']}{best['storm_runoff_m3']:.0f}{best['storm_kept_m3']:.0f}"
     )
     assert page.locator("path.leaflet-interactive").count() == 3
     page.locator("#units-choice button", has_text="US").click()
-    assert "gal" in rows.first.text_content()
+    assert page.locator("thead").text_content().count("gal") == 2
+    assert f"{best['storm_kept_m3'] / 0.003785411784:,.0f}" in rows.first.text_content()
     assert watched.complaints == []
     assert watched.outside() == []

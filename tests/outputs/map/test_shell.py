@@ -43,6 +43,8 @@ def test_equal_results_give_equal_pages_of_modest_size(made_up: Screening) -> No
     page = map_page(made_up)
     assert page == map_page(make_screening())
     assert len(page.encode()) < 400_000
+    assert "function drawPanel() {" in page
+    assert not re.search(r"^\s*//|/\*\* ", page[page.index("function drawPanel() {") :], re.MULTILINE)
 
 
 def test_addresses_can_be_left_out(made_up: Screening) -> None:

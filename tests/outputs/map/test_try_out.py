@@ -131,7 +131,7 @@ def _same_streets(page, tables, rules) -> None:
         row = streets.loc[name]
         assert feasible == f"{row['feasible']} of {row['lots']}"
         assert first == str(visits.get(name, 0))
-        assert kept == f"{row['storm_kept_m3']:.1f} m³"
+        assert kept == f"{row['storm_kept_m3']:.1f}"
         assert share == f"{100 * row['storm_kept_share']:.0f}%"
 
 

@@ -13,12 +13,23 @@ function makeMapTools() {
     make("label", {for: "colour-by"}, "Colour lots by"), picker,
     make("button", {type: "button", id: "whole-area", on: {click: showWhole}}, "Whole area"));
   when("colours units weights", drawLegend);
-  let wide = find("map-part").clientWidth > 600;
+  let wide = roomForLegend();
   new ResizeObserver(() => {
-    if (find("map-part").clientWidth > 600 === wide) return;
+    if (roomForLegend() === wide) return;
     wide = !wide;
     find("map-legend").querySelector("details").open = wide;
   }).observe(find("map-part"));
+}
+
+/** A small map begins with its legend closed. */
+function roomForLegend() {
+  return find("map-part").clientWidth > 600 && find("map-part").clientHeight > 400;
+}
+
+/** Width and height that an open legend takes of the map [px]. */
+function legendSize() {
+  const legend = find("map-legend");
+  return legend.querySelector("details")?.open ? [legend.offsetWidth + 10, legend.offsetHeight + 10] : [0, 0];
 }
 
 function scoreRange(number) {
@@ -50,14 +61,15 @@ function drawLegend() {
     if (rest) rows.push(legendRow(make("span", {class: "swatch limit-6", "aria-hidden": "true"}), `Others: ${rest}`));
   }
   const patterns = chosen.colourBy === "none" ? [] : chosen.colourBy === "limit" ? [
-    legendRow(make("span", {class: "swatch class-0 verdict-out", "aria-hidden": "true"}), "Fails clearly"),
-    legendRow(make("span", {class: "swatch class-0", "aria-hidden": "true"}), `A near pass: ${nearPasses()}`),
+    legendRow(make("span", {class: "swatch limit-1 verdict-out", "aria-hidden": "true"}), "Fails clearly"),
+    legendRow(make("span", {class: "swatch limit-1", "aria-hidden": "true"}), `A near pass: ${nearPasses()}`),
+    legendRow(make("span", {class: "swatch class-0", "aria-hidden": "true"}), "Not ruled out"),
   ] : [
     legendRow(make("span", {class: "swatch verdict-test", "aria-hidden": "true"}), "Test soil first"),
     legendRow(make("span", {class: "swatch verdict-look", "aria-hidden": "true"}), "Look closer"),
     legendRow(make("span", {class: "swatch class-0 verdict-out", "aria-hidden": "true"}), "Ruled out"),
   ];
-  const open = find("map-legend").querySelector("details")?.open ?? find("map-part").clientWidth > 600;
+  const open = find("map-legend").querySelector("details")?.open ?? roomForLegend();
   fill(find("map-legend"), make("details", {open}, make("summary", {}, COLOUR_CHOICES[chosen.colourBy]), make("ul", {}, rows), make("ul", {}, patterns)));
 }
 

@@ -25,6 +25,7 @@ function makeListPanel() {
     make("div", {class: "search-row"}, make("label", {for: "search"}, "Find"), search),
     make("details", {id: "filters"}, make("summary", {}, "Filters"), make("div", {class: "filter-rows"}, selects)),
     make("div", {class: "count-row"}, make("p", {class: "count", id: "count", role: "status"}, ""), clear),
+    make("p", {class: "lead-in list-means", id: "list-means"}),
     make("table", {id: "lot-table"},
       make("caption", {class: "unseen"}, "Lots in order"),
       make("thead", {}, make("tr", {id: "lot-heads"})),
@@ -67,7 +68,8 @@ function drawList() {
   listed = orderedLots();
   drawHeads();
   const all = listed.length === lotCount;
-  find("count").textContent = all ? `${grouped(String(lotCount))} lots` : `${grouped(String(listed.length))} of ${grouped(String(lotCount))} lots`;
+  find("list-means").textContent = `Score of 100. Kept: out of the drain in ${amount(data.rules.storm_depth_mm.value, "mm")} of rain.`;
+  find("count").textContent = all ? `${grouped(String(lotCount))} ${lotCount === 1 ? "lot" : "lots"}` : `${grouped(String(listed.length))} of ${grouped(String(lotCount))} lots`;
   const rows = listed.slice(0, shownRows).map(listRow);
   const body = find("lot-rows");
   const focused = body.contains(document.activeElement) ? document.activeElement.dataset.lot : null;
@@ -75,7 +77,7 @@ function drawList() {
   if (focused) body.querySelector(`button[data-lot="${focused}"]`)?.focus({preventScroll: true});
   const left = listed.length - shownRows;
   find("more").hidden = left <= 0;
-  find("more").textContent = `Show ${Math.min(left, SHOWN_AT_ONCE)} more of ${left}`;
+  find("more").textContent = `Show ${Math.min(left, SHOWN_AT_ONCE)} more of ${grouped(String(left))}`;
 }
 
 function showMore() {

@@ -29,7 +29,18 @@ function allLots() {
 }
 
 function showWhole() {
-  map.fitBounds(boundsOfLots(allLots()), {animate: false, paddingTopLeft: [12, 58], paddingBottomRight: [12, 12]});
+  showClear(boundsOfLots(allLots()), false);
+}
+
+/** Bounds in view, clear of the tools and of an open legend: beside it or above it, whichever shows them larger. */
+function showClear(bounds, animate) {
+  const [width, height] = legendSize();
+  const zoom = (left, bottom) => map.getBoundsZoom(bounds, false, L.point(24 + left, 70 + bottom));
+  const [beside, above] = [zoom(width, 0), zoom(0, height)];
+  const covered = Math.max(beside, above) < zoom(0, 0) - 1; // there is no room for both
+  const left = !covered && beside >= above ? width : 0;
+  const bottom = !covered && beside < above ? height : 0;
+  map.fitBounds(bounds, {animate, paddingTopLeft: [12 + left, 58], paddingBottomRight: [12, 12 + bottom]});
 }
 
 /** Bring a lot into view: near enough to see its garden. */

@@ -22,7 +22,7 @@ function drawPanel() {
     make("p", {class: "verdict-line"}, swatch(classOf(lot), verdict), make("strong", {}, opening(verdict)), ". ", VERDICT_MEANS[verdict]),
     standingOf(lot),
     inShort(lot) ? make("p", {}, inShort(lot)) : null,
-    section("Why", reasonList(lot)),
+    section("Why", scoreWords(lot), reasonList(lot)),
     changeSection(lot),
     verdict === "ruled out" ? otherHelp() : nextStep(lot),
     lotValue("ponding_area_m2", lot) === null ? null : section("The garden at the spot", make("dl", {class: "facts"}, gardenFacts(lot))),
@@ -161,26 +161,51 @@ const CHANGES = {
   carved: "A look at whether there is a culvert.",
 };
 
+function criterionName(criterion) {
+  return CRITERION_NAMES[criterion.column] || criterion.column;
+}
+
+/** What each criterion adds to the score, in their order: {criterion, points, most}. */
+function scorePoints(lot) {
+  const used = data.criteria.map((criterion) => weightOf(criterion.rule));
+  const total = used.reduce((a, b) => a + b, 0) || 1;
+  return data.criteria.map((criterion, at) => ({criterion, points: ((lotValue(criterion.column, lot) ?? 0) * used[at]) / total / 100, most: (100 * used[at]) / total}));
+}
+
+/** In a sentence, what a lot owes its score to and what it lacks most. */
+function scoreWords(lot) {
+  if (!lotValue("score", lot)) return null;
+  const shares = scorePoints(lot);
+  const told = ({criterion, points, most}) => `${closing(criterionName(criterion))} (${fixed(points, 1)} of ${fixed(most, 0)} points)`;
+  const [first, second] = shares.slice().sort((a, b) => b.points - a.points);
+  const lost = shares.slice().sort((a, b) => b.most - b.points - (a.most - a.points))[0];
+  const named = [first, ...(second && second.points > 0 ? [second] : [])];
+  const more = named.length > 1 ? ` and ${told(second)}` : "";
+  const lacks = !named.includes(lost) && lost.most - lost.points >= 1 ? ` It loses most by ${told(lost)}.` : "";
+  return make("p", {id: "score-words"}, `Most of its score comes from ${told(first)}${more}.${lacks}`);
+}
+
 /** The score's shares: value times weight, summed, over the sum of weights. */
 function scoreTable(lot) {
   const used = data.criteria.map((criterion) => weightOf(criterion.rule));
   const total = used.reduce((a, b) => a + b, 0) || 1;
+  const shares = scorePoints(lot);
   const rows = data.criteria.map((criterion, at) => {
     const value = lotValue(criterion.column, lot) ?? 0;
-    const points = (value * used[at]) / total / 100;
+    const points = shares[at].points;
     const bar = make("span", {class: "bar"}, make("span", {class: "bar-part"}));
     bar.style.width = `${(100 * used[at]) / Math.max(...used, 1)}%`;
     bar.firstChild.style.width = `${value / 100}%`;
     return make("tr", {},
-      make("th", {scope: "row", title: tables.lots.described[criterion.column].meaning}, CRITERION_NAMES[criterion.column] || criterion.column),
+      make("th", {scope: "row", title: tables.lots.described[criterion.column].meaning}, criterionName(criterion)),
       make("td", {class: "bar-cell"}, bar),
-      make("td", {class: "number"}, `${Math.floor(value / 100 + 0.5)} × ${used[at]}`),
+      make("td", {class: "number"}, `${fixed(value / 100, 2).replace(/\.?0+$/, "") || "0"} × ${used[at]}`),
       make("td", {class: "number"}, fixed(points, 1)));
   });
   return make("table", {class: "score"},
     make("thead", {}, make("tr", {}, make("th", {scope: "col"}, "Criterion"), make("th", {scope: "col"}, make("span", {class: "unseen"}, "Share")), make("th", {scope: "col", class: "number"}, "Value × weight"), make("th", {scope: "col", class: "number"}, "Points"))),
     make("tbody", {}, rows),
-    make("tfoot", {}, make("tr", {}, make("th", {scope: "row"}, "Score"), make("td", {}), make("td", {class: "number"}, `over ${total}`), make("td", {class: "number"}, String(shownScore(lot))))));
+    make("tfoot", {}, make("tr", {}, make("th", {scope: "row"}, "Score"), make("td", {}), make("td", {class: "number"}, `sum ÷ ${total}`), make("td", {class: "number"}, String(shownScore(lot))))));
 }
 
 function smallTable(heads, rows) {
@@ -213,7 +238,7 @@ function spoutSection(lot) {
   return section("Downspouts",
     smallTable(["Downspout", "Roof share", "Could be", "To drain"], rows.map((row) => [
       `${c.placed[row] === false ? c.downspout_id[row] : c.downspout_id[row].split("/").pop()}${c.placed[row] ? " (a guess)" : ""}`, amount(c.share_m2[row], "m2", 0),
-      c.share_low_m2[row] === null ? "" : `${amount(c.share_low_m2[row], "m2", 0).split(" ")[0]}–${amount(c.share_high_m2[row], "m2", 0)}`,
+      c.placed[row] === false ? "as given" : c.share_low_m2[row] === null ? "" : `${amount(c.share_low_m2[row], "m2", 0).split(" ")[0]}–${amount(c.share_high_m2[row], "m2", 0)}`,
       amount(c.reach_share[row], "share") || ""])));
 }
 

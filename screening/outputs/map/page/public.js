@@ -8,18 +8,18 @@ const HEADS = [
   ["Street", (c, r) => c.street[r] || "Street not known"],
   ["Lots", (c, r) => amount(c.lots[r], "")],
   ["Places for a garden", (c, r) => amount(c.feasible[r], "")],
-  ["Roofs and paving shed", (c, r) => amount(c.storm_runoff_m3[r], "m3", 0)],
-  ["Gardens could keep", (c, r) => amount(c.storm_kept_m3[r], "m3", 0)],
+  ["Roofs and paving shed", (c, r) => bareAmount(c.storm_runoff_m3[r], "m3", 0), "m3"],
+  ["Gardens could keep", (c, r) => bareAmount(c.storm_kept_m3[r], "m3", 0), "m3"],
 ];
 
 function drawTable() {
   const c = streets.columns;
   const storm = amount(data.storm_depth_mm, "mm");
-  find("street-intro").textContent = `What rain gardens on every lot with a place for one could keep out of the storm drain in a storm of ${storm}, street by street.`;
+  find("street-intro").textContent = `What rain gardens on every lot with a place for one could keep out of the storm drain in a storm of ${storm}, street by street. The more a street could keep, the wider its line on the map.`;
   const rows = Array.from({length: streets.rows}, (_, row) => row).sort((a, b) => (c.storm_kept_m3[b] || 0) - (c.storm_kept_m3[a] || 0) || a - b);
   fill(find("street-table"),
     make("caption", {class: "unseen"}, "Streets"),
-    make("thead", {}, make("tr", {}, HEADS.map(([head], at) => make("th", {scope: "col", class: at ? "number" : null}, head)))),
+    make("thead", {}, make("tr", {}, HEADS.map(([head, , unit], at) => make("th", {scope: "col", class: at ? "number" : null}, head, unit ? make("small", {}, ` ${unitWord(unit)}`) : null)))),
     make("tbody", {}, rows.map((row) => make("tr", {}, HEADS.map(([, text], at) => make(at ? "td" : "th", at ? {class: "number"} : {scope: "row"}, text(c, row) || ""))))));
   const sum = (column) => column.reduce((total, value) => total + (value || 0), 0);
   find("summary").textContent = `${amount(sum(c.lots), "")} lots on ${streets.rows} streets; gardens could keep ${amount(sum(c.storm_kept_m3), "m3", 0)} of ${amount(sum(c.storm_runoff_m3), "m3", 0)}`;

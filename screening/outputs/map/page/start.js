@@ -52,9 +52,19 @@ function makeUnitSwitch() {
 
 function drawSummary() {
   const counts = VERDICTS.map((verdict) => [verdict, (tried.verdict || tables.lots.columns.verdict).filter((value) => value === verdict).length]);
-  fill(find("summary"), `${grouped(String(lotCount))} lots: `, counts.map(([verdict, count], at) => `${at ? ", " : ""}${grouped(String(count))} ${verdict === "approach" ? "to approach" : verdict}`).join(""));
+  fill(find("summary"), `${grouped(String(lotCount))} ${lotCount === 1 ? "lot" : "lots"}: `, counts.map(([verdict, count], at) => [at ? ", " : "",
+    make("button", {type: "button", class: "plain-button count-button", title: "Show these in the list", on: {click: () => showVerdict(verdict)}}, `${grouped(String(count))} ${verdict === "approach" ? "to approach" : verdict}`)]));
   if (data.part) add(find("summary"), [` · page ${data.part.number} of ${data.part.of} · `, make("a", {href: "../map.html"}, "All lots and streets")]);
   if (data.pages) add(find("summary"), [` · ${data.pages} pages tell everything; a lot's panel leads to its own`]);
+}
+
+/** The list of one verdict, from its count at the top of the page. */
+function showVerdict(verdict) {
+  if (chosen.lot !== null) select(null, "close");
+  clearFilter();
+  setFilter({verdict});
+  showTab("lots", true);
+  find("tabs").scrollIntoView({block: "nearest"});
 }
 
 /** A lot named in the page's address (#lot=...) is shown at once. */
@@ -89,6 +99,7 @@ async function start() {
   makeTabs();
   makeMapTools();
   when("lot units", drawPanel); // before the map moves: the panel changes how much room the map has
+  drawLegend(); // before the map is fitted: the lots keep clear of it
   startMap();
   drawSummary();
   when("weights", () => redrawPanel());
@@ -102,7 +113,6 @@ async function start() {
   drawList();
   drawStreetTable();
   drawRules();
-  drawLegend();
   drawSeason();
   if (!data.part) drawTrySaid();
   startPrint();

@@ -122,6 +122,11 @@ function stepWords(lot) {
   return step === null ? null : STEP_WORDS[step] || step;
 }
 
+/** A name's first letter small, for the middle of a sentence. */
+function closing(text) {
+  return text.charAt(0).toLowerCase() + text.slice(1);
+}
+
 /** A sentence's first letter large. */
 function opening(text) {
   return text.charAt(0).toUpperCase() + text.slice(1);

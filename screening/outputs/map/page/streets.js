@@ -6,8 +6,8 @@ const STREET_COLUMNS = [
   {key: "street", name: "Street", value: (c, r) => c.street[r] ?? "", text: (c, r) => streetName(c.street[r])},
   {key: "feasible", name: "Garden places", value: (c, r) => streetColumn("feasible")[r], text: (c, r) => `${amount(streetColumn("feasible")[r], "")} of ${amount(c.lots[r], "")}`},
   {key: "visits", name: "First visits", value: (c, r) => streetVisits()[r], text: (c, r) => amount(streetVisits()[r], "")},
-  {key: "kept", name: "Could keep", value: (c, r) => streetColumn("storm_kept_m3")[r], text: (c, r) => amount(streetColumn("storm_kept_m3")[r], "m3")},
-  {key: "share", name: "Of what it sheds", value: (c, r) => streetColumn("storm_kept_share")[r], text: (c, r) => amount(streetColumn("storm_kept_share")[r], "share")},
+  {key: "kept", name: "Could keep", unit: "m3", value: (c, r) => streetColumn("storm_kept_m3")[r], text: (c, r) => bareAmount(streetColumn("storm_kept_m3")[r], "m3")},
+  {key: "share", name: "Share of runoff", value: (c, r) => streetColumn("storm_kept_share")[r], text: (c, r) => amount(streetColumn("storm_kept_share")[r], "share")},
 ];
 
 /** How many of the first visits fall on each street. */
@@ -38,7 +38,7 @@ function drawStreetTable() {
   const table = tables.streets;
   const c = table.columns;
   const storm = amount(data.rules.storm_depth_mm.value, "mm");
-  find("street-intro").textContent = `What gardens on every lot that is not ruled out could keep out of the drain in a storm of ${storm}. Pick a street to see its lots.`;
+  find("street-intro").textContent = `What gardens on every lot that is not ruled out could keep out of the drain in a storm of ${storm}, and what share that is of all that roofs and paving shed. Pick a street to see its lots and its curve.`;
   const column = STREET_COLUMNS.find((one) => one.key === streetSort.by);
   const rows = Array.from({length: table.rows}, (_, row) => row).sort((a, b) => {
     const [x, y] = [column.value(c, a) ?? -1, column.value(c, b) ?? -1];
@@ -55,11 +55,11 @@ function drawStreetTable() {
 
 function streetHead(column) {
   const on = streetSort.by === column.key;
-  return make("th", {scope: "col", "aria-sort": on ? (streetSort.down ? "descending" : "ascending") : null},
+  return make("th", {scope: "col", class: column.key === "street" ? null : "number", "aria-sort": on ? (streetSort.down ? "descending" : "ascending") : null},
     make("button", {type: "button", on: {click: () => {
       streetSort = {by: column.key, down: on ? !streetSort.down : column.key !== "street"};
       drawStreetTable();
-    }}}, column.name, make("span", {class: "arrow", "aria-hidden": "true"}, on ? (streetSort.down ? "▼" : "▲") : "")));
+    }}}, column.name, column.unit ? make("small", {}, ` ${unitWord(column.unit)}`) : null, make("span", {class: "arrow", "aria-hidden": "true"}, on ? (streetSort.down ? "▼" : "▲") : "")));
 }
 
 function streetRow(c, row, most) {
@@ -79,7 +79,7 @@ function streetRow(c, row, most) {
 function pickStreet(street) {
   setFilter({street});
   const lots = allLots().filter((lot) => !matching || matching[lot]);
-  if (street !== "" && lots.length) map.fitBounds(boundsOfLots(lots).pad(0.1), {animate: !calm.matches});
+  if (street !== "" && lots.length) showClear(boundsOfLots(lots).pad(0.05), !calm.matches);
   else showWhole();
 }
 
@@ -101,14 +101,21 @@ function svg(tag, attributes, ...children) {
   return element;
 }
 
+/** So many gardens, in words. */
+function gardensWords(n) {
+  return n === 1 ? "1 garden" : `${grouped(String(n))} gardens`;
+}
+
 function drawCurve() {
   const curve = keptCurve();
   const n = curve.length - 1;
   const total = curve[n];
   const half = curve.findIndex((value) => value >= total / 2);
   const where = chosen.filter.street === "" ? "The whole area" : streetName(chosen.filter.street === "(none)" ? "" : chosen.filter.street);
-  const text = n ? `${where}: ${n} gardens could keep ${amount(total, "m3")}; the best ${half} keep half of it.` : `${where}: no garden place.`;
-  const [width, height, left, bottom] = [340, 150, 46, 26];
+  const halfWords = n > 1 && half ? `; the best ${half === 1 ? "one keeps" : `${half} keep`} half of it` : "";
+  const text = n ? `${where}: ${gardensWords(n)} could keep ${amount(total, "m3")}${halfWords}.` : `${where}: no garden place.`;
+  const most = amount(total, "m3", 0);
+  const [width, height, left, bottom] = [340, 150, Math.max(30, 12 + 6.6 * most.length), 26];
   const px = (at) => left + ((width - left - 8) * at) / Math.max(n, 1);
   const py = (value) => height - bottom - ((height - bottom - 10) * value) / (total || 1);
   const points = curve.map((value, at) => `${px(at).toFixed(1)},${py(value).toFixed(1)}`).join(" ");
@@ -117,9 +124,9 @@ function drawCurve() {
     svg("line", {x1: left, y1: py(total), x2: left, y2: py(0), class: "axis"}),
     svg("polyline", {points, class: "curve-line"}),
     svg("line", {x1: px(half), y1: py(0), x2: px(half), y2: py(curve[half] || 0), class: "half"}),
-    svgText(left - 4, py(total) + 4, amount(total, "m3", 0), "end"),
+    svgText(left - 4, py(total) + 4, most, "end"),
     svgText(left - 4, py(0) + 4, "0", "end"),
-    svgText(px(n), height - 8, `${n} gardens`, "end"),
+    svgText(px(n), height - 8, gardensWords(n), "end"),
     svgText(px(half), height - 8, half && half < n * 0.7 ? String(half) : "", "middle"));
   fill(find("curve"), n ? picture : null, make("p", {class: "lead-in"}, text));
 }

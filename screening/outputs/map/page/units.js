@@ -52,6 +52,17 @@ function amount(value, unit, decimals) {
   return shown ? `${text} ${shown}` : text;
 }
 
+/** The unit that an amount is told in, for a table's head; the cells below it hold numbers alone. */
+function unitWord(unit) {
+  return units === "us" && US_UNITS[unit] ? US_UNITS[unit][0] : METRIC_UNITS[unit] || unit;
+}
+
+/** The number of an amount without its unit; null when missing. */
+function bareAmount(value, unit, decimals) {
+  const text = amount(value, unit, decimals);
+  return text === null ? null : text.split(" ")[0];
+}
+
 /** A number with its unit inside a reason's sentence: the words of the tables, letter for letter. */
 function amountInSentence(value, unit, finer) {
   if (value === null || value === undefined) return "unknown";
