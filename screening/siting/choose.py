@@ -3,7 +3,8 @@
 The order, the first that differs deciding, smaller first:
 
 1. severity: nothing against it or a note, test the soil, look closer, ruled out; then how many reasons are as heavy;
-2. water kept out of the drain, in steps of 5% of what the lot's roofs could keep, the most first;
+2. water kept out of the drain, in steps of 5% of what the lot's roofs could keep, the most first (where next to none of
+   the lot's water reaches the drain, the roof that is led);
 3. shape: length at most twice and at least one and a half times the width, then the others;
 4. comfort of the fall: its margin in steps of 25 mm, the most first, all from 75 mm on alike; what falls short in
    steps of 75 mm;

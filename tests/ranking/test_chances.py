@@ -8,7 +8,9 @@ from scipy.special import ndtr
 
 from screening.fields import TABLES, conform
 from screening.ranking.chance_columns import with_chance_reasons, with_chances
-from screening.ranking.chances import chances
+from screening.ranking.chances import _rank_intervals, chances
+from screening.ranking.error_field import error_field
+from screening.ranking.ground_draws import ground_facts
 from screening.ranking.score import score_lots
 from screening.rules import Rules
 from screening.siting.choose import choose
@@ -219,3 +221,50 @@ def test_a_second_garden_raises_the_lot_in_the_draws():
     assert chances(MADE.tables_of(rows), rules).in_first.tolist() == [0.0, 1.0, 0.0]
     rows[3]["slope_pct"] = 16.0  # too steep: it does not stand, and the first lot by its id leads
     assert chances(MADE.tables_of(rows), rules).in_first.tolist() == [1.0, 0.0, 0.0]
+
+
+def test_a_place_that_wants_a_test_is_as_good_as_a_spot_that_wants_none():
+    first = MADE.candidate("a", 0, 0.0, 0.0, fall_margin_m=0.0, fall_m=0.13)
+    soil = {"hsg": "C", "chance_b": 0.0, "chance_c": 1.0, "ksat_um_s": 4.0 / 3.6}
+    second = {**MADE.candidate("a", 1, 15.0, 0.0, fall_margin_m=0.6, fall_m=0.73, **soil), "chosen": False}
+    assert chances(MADE.tables_of([first, second]), Rules()).ground[0] > 0.99
+
+
+@pytest.mark.parametrize("axis", [0.0, 180.0])
+def test_where_the_fall_is_more_than_measured_the_ground_is_steeper(axis):
+    """A lead to the south, the error's slope counted down the hill whichever way the long axis is written."""
+    tables = MADE.tables_of([MADE.candidate("a", 0, 0.0, 0.0, long_axis_deg=axis)])
+    facts = ground_facts(tables["candidates"], tables["leads"], np.zeros((1, 2)), np.array([4.0]), Rules())
+    field = error_field(10.0, 4000, 1)
+    margin, slope = facts.margins(field, slice(0, 1))[0], facts.slopes(field, slice(0, 1))[0]
+    assert np.corrcoef(margin, slope)[0, 1] > 0.3
+
+
+WATER_ONLY = {
+    **MADE.CERTAIN,
+    **{f"weight_{name}": 0 for name in ("soil", "lead", "slope", "room", "side")},
+    "draws": 20,
+    "visits": 1,
+}
+
+
+def test_a_garden_keeps_no_more_than_its_lot_sheds():
+    tables = MADE.tables_of([MADE.candidate(lot, 0, 300.0 * n, 0.0) for n, lot in enumerate("ab")])
+    assert chances(tables, Rules(**WATER_ONLY)).in_first.tolist() == [1.0, 0.0]
+    lots = tables["lots"].assign(storm_runoff_m3=[0.5, 10.0])
+    assert chances({**tables, "lots": lots}, Rules(**WATER_ONLY)).in_first.tolist() == [0.0, 1.0]
+
+
+def test_room_to_grow_holds_no_more_than_the_size_that_is_built():
+    rows = [MADE.candidate("a", 0, 0.0, 0.0, room_m2=6.5), MADE.candidate("b", 0, 300.0, 0.0, room_m2=12.0)]
+    assert chances(MADE.tables_of(rows), Rules(**WATER_ONLY, storm_depth_mm=80)).in_first.tolist() == [1.0, 0.0]
+
+
+def test_a_rank_interval_leaves_as_many_draws_on_either_side():
+    """Eight of ten draws: of the ranks 1 to 100 those from 11 to 90; a draw without a garden counts as the last.
+
+    The second lot is 7th in half of the draws, and last, 1 to 50, in the others: ten of these lie over 40.
+    """
+    rank = np.vstack([np.arange(1, 101), np.where(np.arange(100) < 50, 0, 7), np.zeros(100, dtype=np.int64)])
+    low, high = _rank_intervals(rank, 0.8)
+    assert (low.tolist(), high.tolist()) == ([11, 7, 0], [90, 40, 0])

@@ -130,3 +130,13 @@ def test_the_surface_speaks_where_the_roof_does_not(share):
     assert list(unseen.pieces["roof_kind"]) == ["flat"]
     assert list(unseen.pieces["method"]) == ["skeleton, the surface shows no kind"]
     assert list(share(box(0, 0, 30, 40), roof_table(HOUSE)).pieces["method"]) == ["skeleton"]
+
+
+@pytest.mark.parametrize(("bent", "cells"), [(0.25, 104), (0.35, 0)])
+def test_a_bend_is_measured_by_the_cells_own_size(bent, cells):
+    """Cells of 1 x 2 m on ground bent from north to south: |n + s - 2 m| / 2 m, of which 0.3 is a plane still."""
+    row = np.arange(20.0)[:, np.newaxis]
+    surface = Surface(np.broadcast_to(bent * row**2, (20, 20)), Affine(1.0, 0, 0, 0, -2.0, 40))
+    falls = measure_falls(surface, np.array([box(2, 10, 17, 30)]))
+    assert falls.cells.tolist() == [104]
+    assert falls.plane.tolist() == [cells]

@@ -199,3 +199,36 @@ def test_an_empty_field_file_changes_nothing(tmp_path):
     season = season_table({"lots": gpd.GeoDataFrame(lots), "candidates": tables["candidates"]}, context, None)
     assert len(season) == 0
     assert list(season.columns) == [field.name for field in TABLES["season"]]
+
+
+def test_of_several_levels_at_one_place_the_last_counts(tmp_path):
+    flat = site(plane=(0.0, 0.003))
+    rows = [{"lot": "A", "what": "level", "at_house": 60, "at_spot": spot_cm} for spot_cm in (160, 88)]
+    last = spot(judged(write_field(tmp_path / "f.csv", *rows), **flat)[1])
+    assert last["fall_m"] + last["lip_m"] - last["ground_m"] == pytest.approx(0.28, abs=0.002)
+
+
+def test_a_level_moves_cut_and_berm_with_the_ground(tmp_path):
+    slope = site(plane=(0.0, 0.05))
+    level = {"lot": "A", "what": "level", "at_house": 60, "at_spot": 70}  # 0.10 m: the lip must be sunk
+    row = judged(write_field(tmp_path / "f.csv", level), **slope)[1]["candidates"].query("level_taken").iloc[0]
+    assert row["lip_m"] < row["ground_m"] - 0.02
+    assert row["cut_m"] == pytest.approx(row["ground_m"] + row["drop_m"] - row["lip_m"], abs=0.011)
+    assert row["berm_m"] == pytest.approx(max(row["lip_m"] + 0.05 - row["ground_m"] + row["drop_m"], 0.0), abs=0.011)
+
+
+def test_of_several_consents_the_last_counts(tmp_path):
+    strip = {"easements": [{"geometry": box(-5, 9, 25, 11), "name": "old ditch"}]}
+    yes = {"lot": "A", "what": "consent", "consent_of": "easement", "consent": "yes"}
+    taken_back = judged(write_field(tmp_path / "f.csv", yes, {**yes, "consent": "no"}), **site(**strip))
+    assert taken_back[2].field.consents == frozenset()
+    given = judged(write_field(tmp_path / "g.csv", {**yes, "consent": "no"}, yes), **site(**strip))
+    assert given[2].field.consents == {"A"}
+
+
+def test_of_several_tests_at_a_place_the_slowest_counts(tmp_path):
+    for number, order in enumerate(((30, 14), (14, 30))):
+        holes = [hole("A", 10, hours, x=10, y=5.5) for hours in order]
+        row = spot(judged(write_field(tmp_path / f"{number}.csv", *holes), **site())[1])
+        # (75 / 30) ln(675 / 75) mm/h
+        assert row["ksat_um_s"] * 3.6 == pytest.approx(75 / 30 * np.log(9), abs=0.02)

@@ -136,3 +136,29 @@ def test_severity_counts_the_heaviest_reasons():
 def test_an_empty_table():
     assert choose(table({}).iloc[:0], Rules()).tolist() == []
     assert np.array_equal(severity_of(reasons_of(table({}).iloc[:0], Rules()), 0)[0], [])
+
+
+@pytest.mark.parametrize(
+    ("change", "near"),
+    [
+        ({"fall_margin_m": -0.23}, True),  # two sigma are 0.16, three 0.24
+        ({"fall_margin_m": -0.25}, False),
+        ({"slope_pct": 17.9}, True),
+        ({"slope_pct": 18.1}, False),
+        ({"water_table_m": 0.45}, True),  # the bed's bottom lies at 0.525
+        ({"water_table_m": 0.40}, False),
+        ({"bedrock_m": 0.45}, True),
+        ({"bedrock_m": 0.40}, False),
+    ],
+)
+def test_what_is_a_near_pass(change, near):
+    rows = reasons_of(table(change), Rules())
+    assert rows.loc[rows["severity"] == "rules out", "near"].tolist() == [near]
+
+
+def test_a_slow_bed_is_told_by_the_ponds_limit():
+    """6 mm/h, tested: a pond of 150 mm takes 25 h, it and a bed of 1.2 m at 0.4 take 105 of 72 h: as 52.5 of 36."""
+    rules = Rules(bed_depth_mm=1200)
+    rows = reasons_of(table({"ksat_source": "test", "ksat_um_s": 6.0 / 3.6}), rules)
+    slow = rows[rows["code"] == "pond_drawdown"].iloc[0]
+    assert (slow["measured"], slow["limit"]) == (pytest.approx(52.5, abs=0.1), 36.0)

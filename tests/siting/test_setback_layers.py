@@ -98,3 +98,13 @@ def test_avoid_by_kind_effect_and_sentence():
     assert (flood["clearance_m"].tolist(), flood["detail"].tolist()) == ([2.0], ["In the flood zone."])
     fill = rows(layers.avoid_look, avoid=avoid)
     assert (fill["clearance_m"].tolist(), fill["detail"].tolist()) == ([0.0], ["Old fill"])
+
+
+def test_a_septic_field_whose_level_nobody_measured_has_all_ground_uphill():
+    def unmeasured(_x, y):
+        return np.where(y > 36.0, np.nan, 0.0)
+
+    block, context = make_block(
+        plane=(0.0, 0.04), lots=[box(0, 0, 24, 60)], septic=[box(5, 40, 19, 52)], ground=unmeasured
+    )
+    assert layers.septic_uphill(block, context).union_all().contains(Point(12, 30))

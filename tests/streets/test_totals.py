@@ -61,3 +61,12 @@ def test_gardens_for_the_wanted_share_the_best_first_and_as_they_come():
     assert (half["gardens_for_share"], most["gardens_for_share"]) == (2, 7)
     assert half["gardens_for_share_random"] >= half["gardens_for_share"]
     assert most["gardens_for_share_random"] >= 7
+
+
+def test_gardens_of_lots_that_are_ruled_out_count_for_nothing():
+    lots = lots_table()
+    lots["storm_captured_m3"] = [3.0, 9.0, 1.0, 2.0]
+    lots["storm_kept_m3"] = [2.0, 9.0, 0.5, 2.0]
+    first = street_totals(lots, None, Rules()).set_index("street").loc["First"]
+    assert (first["storm_captured_m3"], first["storm_kept_m3"]) == (3.0, 2.0)
+    assert first["storm_runoff_m3"] == 12.0

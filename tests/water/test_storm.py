@@ -44,3 +44,8 @@ def test_kept_never_exceeds_captured_nor_captured_shed(area, led, depth, reach, 
     assert 0 <= kept <= captured <= shed
     deeper = storm([area], [area * led], [depth + 10], [reach], Rules(), storm_depth_mm=rain)
     assert deeper["storm_captured_m3"][0] >= captured
+
+
+def test_no_more_is_captured_than_the_lot_sheds():
+    rows = storm([40.0, np.nan], [60.0, 60.0], [38.0, 38.0], [1.0, 1.0], Rules())
+    assert rows["storm_captured_m3"].tolist() == pytest.approx([0.95 * 0.038 * 40, 0.95 * 0.038 * 60])

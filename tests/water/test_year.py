@@ -192,3 +192,17 @@ def test_a_daily_step_overstates_capture_against_an_hourly_one(hourly):
         rain = rain_years(table, least_days=300, least_years=1)
         captured[name] = mean_year(rain, 60.0, 60.0, 5.0, 8.0, 1.0, RULES)["year_captured_m3"][0]
     assert captured["daily"] > captured["hourly"]
+
+
+def test_a_full_garden_that_soaks_in_what_comes_spills_nothing():
+    # 0.3 + 0.1 - 0.1 is more than 0.3 in floats: no overflow may come of it once the garden is full
+    assert 0.3 + 0.1 - 0.1 > 0.3
+    for kernel in (balance, balance.py_func):
+        spilt = []
+        for steps in (1, 51):
+            overflow, totals, year = np.zeros((1, 1)), np.zeros((1, 4)), np.zeros(steps, dtype=np.int64)
+            rain = np.array([4.0, *[1.0] * 50])[:steps]
+            kernel(rain, np.ones(steps), year, np.array([0.1]), np.array([0.3]), np.array([0.1]), overflow, totals)
+            spilt.append((float(totals[0, 2]), float(overflow[0, 0])))
+        assert spilt[0] == spilt[1]
+        assert max(spilt[0]) < 1e-16

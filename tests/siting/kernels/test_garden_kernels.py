@@ -225,3 +225,16 @@ def test_the_order_of_keys():
     assert key(margin=0.2) == key(margin=0.08)  # comfort enough
     assert key(run=8.9) == key()
     assert key(margin=-0.2, severity=1, kind=1) > key(margin=-0.1, severity=1, kind=1)
+
+
+def test_a_garden_that_lacks_fall_grows_until_its_cut_is_the_deepest():
+    """Drop 0.05 sqrt(area): 4.01 m2 reach down to 99.90, 20.25 m2 to 99.775, where the cut of 0.45 is (worked by hand).
+
+    The lip may lie at 99.80 at most. Larger ones would have to lie higher again.
+    """
+    table = leads((99.80, 8.0, 0.04, 0, 30, 30, 30))
+    _, out = garden(table, (28, 28, 28), slope=0.1, tilt=0.05)
+    assert out[0] == pytest.approx((0.45 / (2 * 0.05)) ** 2)
+    assert (out[3], out[6]) == (0, pytest.approx(99.80 - 99.775))
+    _, out = garden(table, (4.2, 4.2, 4.2), slope=0.1, tilt=0.05)
+    assert (out[3], out[4]) == (2, 2)

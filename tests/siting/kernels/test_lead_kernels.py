@@ -97,3 +97,15 @@ def test_unknown_ground_is_no_hump():
     plane = np.full((20, 20), np.nan)
     limits = limits_of(20.0)
     assert hump_mode(5.5, 15.0, 0.0, 5.5, 3.0, 0.0, plane, limits) == 0
+
+
+def test_a_wall_may_be_touched_within_five_centimetres_of_the_downspout():
+    wall = (0.0, 11.8, 20.0, 11.8, WALL, 8)
+    assert way(4, 12, 4, 2, wall) == BARRED  # 0.2 m off, on a lead of 10 m
+    assert way(4, 11.84, 4, 2, wall) == 0
+
+
+def test_a_walk_beyond_a_drive_makes_no_lead_shallower():
+    drive, walk = (0, 9, 20, 9, BURIED_PAVING, -1), (0, 7, 20, 7, SHALLOW_PAVING, -1)
+    assert way(4, 12, 10, 5.5, drive, walk) == 2
+    assert way(4, 12, 10, 5.5, walk, mode=2) == 2
