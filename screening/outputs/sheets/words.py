@@ -79,6 +79,7 @@ BUILDING: Final = (
 
 FOLLOW_UP: Final = (
     "After the first storm: empty in time? Overflow where meant?",
+    "First year: 25 mm (1 in) of water a week with the rain",
     "First year: lead clear, berm whole, plants alive",
     "Second year: the same; mulch, weeds, silt at the inflow",
 )

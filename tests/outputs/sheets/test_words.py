@@ -34,3 +34,10 @@ def test_no_fixed_label_is_cut(
     assert {text for text, short in shown if text != short} == set()
     assert words.LEVELS_HEAD in whole
     assert any(text.startswith(words.LEVELS[0][1]) for text in whole)
+
+
+def test_the_first_year_is_watered() -> None:
+    """Common practice: 25 mm (1 in) a week in the first year, rain included."""
+    assert [line for line in words.FOLLOW_UP if "water" in line] == [
+        "First year: 25 mm (1 in) of water a week with the rain"
+    ]
