@@ -125,7 +125,9 @@ def _same_lots(page, lots, rules, wanted) -> None:
 def _same_streets(page, tables, rules) -> None:
     streets = street_totals(tables["lots"], None, rules).set_index("street")
     visits = tables["lots"][visits_of(tables["lots"], rules)]["street"].fillna("(street unknown)").value_counts()
+    page.locator("#tab-streets").click()
     told = page.evaluate(STREETS)
+    page.locator("#tab-weights").click()
     assert len(told) == len(streets)
     for name, feasible, first, kept, share in told:
         row = streets.loc[name]

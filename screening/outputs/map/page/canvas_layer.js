@@ -46,7 +46,12 @@ function makeCanvasLayer() {
       return canvas;
     },
     repaint() {
+      this.waiting = 0;
       for (const tile of Object.values(this._tiles)) paintTile(tile.el, tile.coords);
+    },
+    /** In the next frame, once however often it is asked for: lists follow a slider without waiting for the map. */
+    repaintSoon() {
+      this.waiting = this.waiting || requestAnimationFrame(() => this.waiting && this.repaint());
     },
   });
   return new CanvasLayer({tileSize: 256, minZoom: 0, maxZoom: 22, keepBuffer: 1, updateWhenZooming: false});

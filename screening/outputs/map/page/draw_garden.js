@@ -61,7 +61,7 @@ function drawOverflow(pen, shapes, found, view) {
 
 /** A garden's outline, as large as it is under the rules tried out. */
 function traceGarden(path, shapes, f, view) {
-  const grown = judged ? Math.sqrt(judged.gardens.ponding_area_m2[f] / tables.candidates.columns.ponding_area_m2[f]) : 1;
+  const grown = judged ? Math.sqrt(gardenTried("ponding_area_m2", f) / tables.candidates.columns.ponding_area_m2[f]) : 1;
   if (grown === 1) {
     trace(path, shapes, f, view, true);
     return;

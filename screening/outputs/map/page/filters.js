@@ -9,7 +9,7 @@ function plain(text) {
 /** Everything a search looks through, made once. */
 function searchText(lot) {
   if (!searchText.made) {
-    searchText.made = allLots().map((at) =>
+    searchText.made = Array.from(allLots(), (at) =>
       plain([lotValue("lot_id", at), lotValue("address", at), lotValue("street", at)].filter((part) => part).join(" ")));
   }
   return searchText.made[lot];
@@ -29,13 +29,13 @@ const FILTERS = [
 
 /** Values of a column that occur, in order; one for missing when it occurs. */
 function distinct(column) {
-  const values = tables.lots.columns[column] || [];
-  const found = [...new Set(values)].filter((value) => value !== null).sort((a, b) => collator.compare(a, b));
+  const values = tables.lots.columns[column]?.distinct() || [];
+  const found = values.filter((value) => value !== null).sort((a, b) => collator.compare(a, b));
   return column === "street" && values.includes(null) ? [...found, ""] : found;
 }
 
 function chanceSteps() {
-  const known = (tables.lots.columns.chance_feasible || []).some((value) => value !== null);
+  const known = (tables.lots.columns.chance_feasible?.distinct() || []).some((value) => value !== null);
   return known ? ["90", "70", "50"] : [];
 }
 
@@ -71,20 +71,36 @@ function clearFilter() {
   setFilter(Object.fromEntries(["text", ...FILTERS.map((filter) => filter.key)].map((key) => [key, ""])));
 }
 
+/** What the list can be sorted by: a whole number from 0 for each lot. */
 const SORTS = {
-  rank: {name: "Rank", value: (lot) => lotValue("rank", lot) ?? Infinity},
-  name: {name: "Lot"},
-  score: {name: "Score", value: (lot) => lotValue("score", lot) ?? -1, downFirst: true},
-  kept: {name: "Kept", value: (lot) => lotValue("storm_kept_m3", lot) ?? -1, downFirst: true},
+  rank: {name: "Rank"},
+  name: {name: "Lot", keys: () => nameOrder()},
+  score: {name: "Score", keys: () => Int32Array.from({length: lotCount}, (_, lot) => (lotValue("score", lot) ?? -1) + 1), downFirst: true},
+  kept: {name: "Kept", keys: () => lotsNow.kept.map((cents) => cents + 1), downFirst: true},
 };
+
+/** The lots in the order of rank, those without one behind; the other way round when `down`. */
+function byRank(down) {
+  const ranked = new Uint8Array(lotCount);
+  for (let at = 0; at < order.length; at++) ranked[order[at]] = 1;
+  const others = allLots().filter((lot) => !ranked[lot]);
+  const out = new Int32Array(lotCount);
+  out.set(down ? order.slice().reverse() : order, down ? others.length : 0);
+  out.set(others, down ? 0 : order.length);
+  return out;
+}
 
 /** Lots that match, in the chosen order; equal ones in the order of the table. */
 function orderedLots() {
   const {by, down} = chosen.sort;
-  const lots = allLots().filter((lot) => !matching || matching[lot]);
-  const keys = by === "name" ? nameOrder() : Float64Array.from({length: lotCount}, (_, lot) => SORTS[by].value(lot));
-  const way = down ? -1 : 1;
-  return lots.sort((a, b) => (keys[a] === keys[b] ? a - b : keys[a] < keys[b] ? -way : way));
+  const shown = (lots) => (matching ? lots.filter((lot) => matching[lot]) : lots);
+  if (by === "rank") return shown(byRank(down));
+  const keys = SORTS[by].keys();
+  if (down) {
+    const most = keys.reduce((a, b) => Math.max(a, b), 0);
+    for (let lot = 0; lot < lotCount; lot++) keys[lot] = most - keys[lot];
+  }
+  return sortedBy(shown(allLots()), keys);
 }
 
 const collator = new Intl.Collator("en", {numeric: true});
@@ -92,9 +108,9 @@ const collator = new Intl.Collator("en", {numeric: true});
 /** Each lot's place when sorted by name, found once. */
 function nameOrder() {
   if (!nameOrder.found) {
-    const names = allLots().map((lot) => plain(lotName(lot)));
-    nameOrder.found = new Float64Array(lotCount);
-    allLots().sort((a, b) => collator.compare(names[a], names[b]) || a - b).forEach((lot, at) => (nameOrder.found[lot] = at));
+    const names = Array.from(allLots(), (lot) => plain(lotName(lot)));
+    nameOrder.found = new Int32Array(lotCount);
+    allLots().slice().sort((a, b) => collator.compare(names[a], names[b]) || a - b).forEach((lot, at) => (nameOrder.found[lot] = at));
   }
-  return nameOrder.found;
+  return nameOrder.found.slice();
 }

@@ -5,24 +5,32 @@ function rounded(value, stepsInOne) {
   return Math.floor(value * stepsInOne + 0.5) / stepsInOne;
 }
 
-/** The columns of the candidates that limits depend on, as numbers, missing ones NaN. */
-function gardensOfRun() {
-  if (!gardensOfRun.made) {
-    const named = ["ponding_area_m2", "footprint_m2", "capture_depth_mm", "kept_of_lot_share", "lip_low_m", "lip_m", "fall_m", "fall_margin_m", "drop_m"];
-    gardensOfRun.made = Object.fromEntries(named.map((name) => [name, tables.candidates.numbers(name)]));
+/** The columns of the candidates that limits depend on, in whole steps. */
+function candidateSteps() {
+  if (!candidateSteps.made) {
+    const steps = (name) => tables.candidates.steps(name);
+    candidateSteps.made = {
+      ponding: steps("ponding_area_m2"), held: steps("capture_depth_mm"), kept: steps("kept_of_lot_share"), low: steps("lip_low_m"),
+      lip: steps("lip_m"), fall: steps("fall_m"), margin: steps("fall_margin_m"), drop: steps("drop_m"), area: steps("draining_area_m2"),
+      room: steps("room_m2"), aspect: steps("aspect"), ground: steps("ground_m"), error: steps("fall_error_m"), needed: steps("fall_needed_m"),
+      slope: steps("slope_pct"), most: steps("capture_most_mm"), water_table: steps("water_table_m"), bedrock: steps("bedrock_m"),
+      lot: steps("lot").of, run: steps("run_m"), ksat: steps("ksat_um_s"), reach: steps("kept_share"),
+    };
   }
-  return gardensOfRun.made;
+  return candidateSteps.made;
 }
 
 /** Rules of single lots instead of the area's, by the lot's number: {rule: value}. */
 function ownRules() {
   if (!ownRules.found) {
     ownRules.found = new Map();
-    (tables.lots.columns.own_rules || []).forEach((words, lot) => {
-      if (!words) return;
+    const column = tables.lots.columns.own_rules;
+    for (let lot = 0; column && lot < lotCount; lot++) {
+      const words = column.at(lot);
+      if (!words) continue;
       const given = words.split("; ").map((part) => part.split(" ")).map(([name, value]) => [name, Number(value)]);
       ownRules.found.set(lot, Object.fromEntries(given));
-    });
+    }
   }
   return ownRules.found;
 }
@@ -33,23 +41,13 @@ function ruleFor(rule, lot) {
   return own ? (name) => (name in own ? own[name] : rule(name)) : rule;
 }
 
-/** What a function makes of the rules of each candidate's lot: made once for all lots without rules of their own. */
-function forCandidates(rule, makeOf) {
-  const lot = tables.candidates.numbers("lot");
-  const usual = makeOf(rule);
-  if (!ownRules().size) return () => usual;
-  const sets = [usual];
-  const setOf = new Int32Array(lotCount);
-  for (const at of ownRules().keys()) setOf[at] = sets.push(makeOf(ruleFor(rule, at))) - 1;
-  return (i) => sets[setOf[lot[i]]];
-}
-
 /** What the size of a garden depends on. */
 function sizing(rule) {
+  const wanted = Math.max(rule("capture_depth_mm"), rule("capture_depth_least_mm"));
+  const perMm = rule("runoff_coefficient") / (rule("ponding_depth_mm") + rule("void_fraction") * rule("bed_depth_mm"));
+  const halfWidth = 0.5 * rule("width_least_m");
   return {
-    wanted: Math.max(rule("capture_depth_mm"), rule("capture_depth_least_mm")),
-    perMm: rule("runoff_coefficient") / (rule("ponding_depth_mm") + rule("void_fraction") * rule("bed_depth_mm")),
-    cut: rule("cut_most_m"), halfWidth: 0.5 * rule("width_least_m"), leastArea: rule("ponding_area_least_m2"),
+    wanted, perMm, ofArea: perMm * wanted, leastOfAspect: Math.PI * (halfWidth * halfWidth), cut: rule("cut_most_m"), leastArea: rule("ponding_area_least_m2"),
     bermMost: rule("berm_height_most_m"), freeboard: rule("berm_freeboard_mm") / 1000.0, ring: rule("berm_ring_m"),
   };
 }
@@ -64,57 +62,87 @@ function fallClass(margin, error) {
   return margin >= -1e-9 ? 0 : margin >= -2.0 * error - 1e-9 ? 1 : 2;
 }
 
-/** The gardens under changed rules; those of the run where their depth does not change. */
-function gardensUnder(rule) {
-  const was = gardensOfRun();
-  const [runSizing, nowSizing] = [forCandidates(runRule, sizing), forCandidates(rule, sizing)];
-  const c = (name) => tables.candidates.numbers(name);
-  const [area, room, aspect, ground, error] = [c("draining_area_m2"), c("room_m2"), c("aspect"), c("ground_m"), c("fall_error_m")];
-  const n = tables.candidates.rows;
-  const out = Object.fromEntries(Object.keys(was).map((name) => [name, new Float64Array(n)]));
-  for (let i = 0; i < n; i++) {
-    const before = runSizing(i).wanted;
-    const rules = nowSizing(i);
-    const {wanted, perMm, cut} = rules;
-    if (before === wanted) {
-      for (const name in out) out[name][i] = was[name][i];
-      continue;
-    }
-    const now = was.ponding_area_m2[i];
-    const needed = perMm * wanted * area[i];
-    const least = Math.max(rules.leastArea, Math.PI * (rules.halfWidth * rules.halfWidth) * aspect[i]);
-    const top = was.lip_low_m[i] + was.fall_margin_m[i];
-    const dropNow = was.drop_m[i];
-    let size = Math.min(Math.max(needed, least), room[i]);
-    let drop = dropNow * Math.sqrt(size / now);
-    let klass = fallClass(top - lowestLip(ground[i], drop, cut), error[i]);
-    if (now > size && klass > fallClass(top - lowestLip(ground[i], dropNow, cut), error[i])) {
-      size = now; // it would lose its fall by being smaller
-      drop = dropNow * Math.sqrt(size / now);
-      klass = fallClass(top - lowestLip(ground[i], drop, cut), error[i]);
-    }
-    if (klass === 2) {
-      const stretch = cut / (2.0 * drop);
-      const larger = Math.min(Math.max(size * (stretch * stretch), size), room[i]);
-      const reach = dropNow * Math.sqrt(larger / now);
-      if (fallClass(top - lowestLip(ground[i], reach, cut), error[i]) < 2) [size, drop] = [larger, reach];
-    }
-    const low = lowestLip(ground[i], drop, cut);
-    const high = Math.max(ground[i] - drop + rules.bermMost - rules.freeboard, low);
-    const lip = Math.min(Math.max(Math.min(ground[i], top), low), high);
-    const shareBefore = Math.min(now / Math.max(perMm * before * area[i], 1e-9), 1.0);
-    const shareAfter = Math.min(size / Math.max(needed, 1e-9), 1.0);
-    out.ponding_area_m2[i] = rounded(size, 10);
-    out.footprint_m2[i] = rounded(footprintOf(size, aspect[i], rules.ring), 10);
-    out.capture_depth_mm[i] = rounded(size / (perMm * area[i]), 10);
-    out.kept_of_lot_share[i] = rounded(Math.min(was.kept_of_lot_share[i] / shareBefore, 1.0) * shareAfter, 1000);
-    out.lip_low_m[i] = rounded(low, 1000);
-    out.lip_m[i] = rounded(lip, 1000);
-    out.fall_m[i] = rounded(was.fall_m[i] + was.lip_m[i] - lip, 1000);
-    out.fall_margin_m[i] = rounded(top - low, 1000);
-    out.drop_m[i] = rounded(drop, 1000);
+/** A garden's figures, filled in one after another: one is made, not one for each garden. */
+function noGarden() {
+  return {size: 0.5, low: 0.5, top: 0.5, drop: 0.5, held: 0.5, kept: 0.5, margin: 0.5, ponding: 0.5, lip: 0.5, fall: 0.5};
+}
+
+/** The garden at a candidate `i` (columns `c`) under rules `now`, as far as places are compared by it; that of the run, made
+ *  under `was`, where its depth stays. */
+function sizeGarden(i, c, was, now, out) {
+  if (was.wanted === now.wanted) {
+    out.held = c.held.at(i);
+    out.kept = c.kept.at(i);
+    out.margin = c.margin.at(i);
+    return;
   }
-  return out;
+  const perMm = now.perMm;
+  const cut = now.cut;
+  const area = c.area.at(i);
+  const room = c.room.at(i);
+  const ground = c.ground.at(i);
+  const error = c.error.at(i);
+  const dropNow = c.drop.at(i);
+  const runSize = c.ponding.at(i);
+  const needed = now.ofArea * area;
+  const least = Math.max(now.leastArea, now.leastOfAspect * c.aspect.at(i));
+  const top = c.low.at(i) + c.margin.at(i);
+  let size = Math.min(Math.max(needed, least), room);
+  let drop = dropNow * Math.sqrt(size / runSize);
+  let low = lowestLip(ground, drop, cut);
+  let klass = fallClass(top - low, error);
+  if (runSize > size && klass > fallClass(top - lowestLip(ground, dropNow, cut), error)) {
+    size = runSize; // it would lose its fall by being smaller
+    drop = dropNow * Math.sqrt(size / runSize);
+    low = lowestLip(ground, drop, cut);
+    klass = fallClass(top - low, error);
+  }
+  if (klass === 2) {
+    const stretch = cut / (2.0 * drop);
+    const larger = Math.min(Math.max(size * (stretch * stretch), size), room);
+    const reach = dropNow * Math.sqrt(larger / runSize);
+    const lower = lowestLip(ground, reach, cut);
+    if (fallClass(top - lower, error) < 2) {
+      size = larger;
+      drop = reach;
+      low = lower;
+    }
+  }
+  const shareBefore = Math.min(runSize / Math.max(was.ofArea * area, 1e-9), 1.0);
+  const shareAfter = Math.min(size / Math.max(needed, 1e-9), 1.0);
+  out.size = size;
+  out.drop = drop;
+  out.low = low;
+  out.top = top;
+  out.held = rounded(size / (perMm * area), 10);
+  out.kept = rounded(Math.min(c.kept.at(i) / shareBefore, 1.0) * shareAfter, 1000);
+  out.margin = rounded(top - low, 1000);
+}
+
+/** The rest of a garden's figures, after `sizeGarden`: its area, its lip and the fall to it. */
+function finishGarden(i, c, was, now, out) {
+  out.ponding = c.ponding.at(i);
+  out.lip = c.lip.at(i);
+  out.fall = c.fall.at(i);
+  if (was.wanted === now.wanted) return;
+  const ground = c.ground.at(i);
+  const high = Math.max(ground - out.drop + now.bermMost - now.freeboard, out.low);
+  const lip = Math.min(Math.max(Math.min(ground, out.top), out.low), high);
+  out.ponding = rounded(out.size, 10);
+  out.fall = rounded(out.fall + out.lip - lip, 1000);
+  out.lip = rounded(lip, 1000);
+}
+
+/** A figure of the garden at a candidate, by its column, under the limits tried out. */
+function gardenTried(name, i) {
+  const c = candidateSteps();
+  const rules = judged.rulesOf(c.lot[i]);
+  const garden = noGarden();
+  sizeGarden(i, c, rules.was, rules.now, garden);
+  finishGarden(i, c, rules.was, rules.now, garden);
+  if (name !== "footprint_m2") return garden[{ponding_area_m2: "ponding", capture_depth_mm: "held", fall_m: "fall"}[name]];
+  if (rules.was.wanted === rules.now.wanted) return tables.candidates.columns.footprint_m2[i];
+  return rounded(footprintOf(garden.size, c.aspect.at(i), rules.now.ring), 10);
 }
 
 /** Ponding area and the ring of even width around it, by the perimeter of an ellipse (arithmetic-geometric mean). */

@@ -1,8 +1,9 @@
 // Judges the lots anew while a limit is changed: which kept candidate is each lot's spot, how it stands, what it keeps.
+// Whole columns of plain numbers, filled lot by lot: a large area has a million candidates.
 
-const [FINE, NOTE, TEST_SOIL, LOOK_CLOSER, RULES_OUT] = [0, 1, 2, 3, 4];
 const VERDICT_OF = ["approach", "approach", "test soil first", "look closer", "ruled out"];
 const SMALL = 1e-6;
+const NO_CODE = 255;
 
 let judged = null; // what a change of limits gave; null while they are the run's
 
@@ -11,174 +12,125 @@ function stepsIn(value, step) {
   return Math.floor((Number.isNaN(value) ? 0 : value) / step + SMALL);
 }
 
-/** What the limits judged here depend on. */
-function limitsOf(rule) {
-  return {
-    slopeLimit: rule("slope_limit_pct"), slopeLook: rule("slope_look_pct"), slopeError: 2.0 * rule("slope_error_pct"),
-    least: rule("capture_depth_least_mm"), layers: (rule("ponding_depth_mm") + rule("mulch_mm") + rule("bed_depth_mm")) / 1000.0,
-    water_table: rule("water_table_clearance_m"), bedrock: rule("bedrock_clearance_m"),
-  };
+/** Hundredths of a value, half up; -1 where missing. */
+function cents(value) {
+  return Number.isNaN(value) ? -1 : Math.floor(value * 100 + 0.5);
 }
 
-/** The limits that the page judges itself: each from a candidate's number to {weight, near, measured, limit}. */
-function liveLimits(rule, gardens) {
-  const c = (name) => tables.candidates.numbers(name);
-  const [slope, error, needed, most, ground] = [c("slope_pct"), c("fall_error_m"), c("fall_needed_m"), c("capture_most_mm"), c("ground_m")];
-  const k = forCandidates(rule, limitsOf);
-  const depth = (name) => {
-    const found = c(`${name}_m`);
-    return (i, out) => {
-      const bottom = k(i).layers + Math.max(ground[i] - gardens.lip_m[i], 0.0);
-      out.limit = bottom + k(i)[name];
-      out.measured = found[i];
-      out.weight = found[i] < bottom ? RULES_OUT : found[i] < out.limit ? TEST_SOIL : FINE;
-      out.near = found[i] >= bottom - 0.1;
-    };
-  };
-  return {
-    fall: (i, out) => {
-      const margin = gardens.fall_margin_m[i];
-      const beyond = margin < -2.0 * error[i] - 1e-9;
-      out.weight = beyond ? RULES_OUT : margin < -1e-9 ? LOOK_CLOSER : FINE;
-      out.near = beyond && margin >= -3.0 * error[i];
-      out.measured = margin + needed[i];
-      out.limit = needed[i];
-    },
-    slope: (i, out) => {
-      const {slopeLimit, slopeError} = k(i);
-      const beyond = slope[i] > slopeLimit + slopeError;
-      out.weight = beyond ? RULES_OUT : slope[i] > slopeLimit ? LOOK_CLOSER : FINE;
-      out.near = beyond && slope[i] <= slopeLimit + 1.5 * slopeError;
-      out.measured = slope[i];
-      out.limit = slopeLimit;
-    },
-    slope_look: (i, out) => {
-      const {slopeLimit, slopeLook} = k(i);
-      out.weight = slope[i] >= slopeLook && slope[i] <= slopeLimit ? LOOK_CLOSER : FINE;
-      out.near = false;
-      out.measured = slope[i];
-      out.limit = slopeLook;
-    },
-    under_minimum: (i, out) => {
-      const [held, least] = [gardens.capture_depth_mm[i], k(i).least];
-      const small = held < least - 1e-6;
-      out.weight = small && most[i] < least - 1e-6 ? RULES_OUT : small ? LOOK_CLOSER : FINE;
-      out.near = small && Math.max(held, most[i]) >= 0.8 * least;
-      out.measured = held;
-      out.limit = least;
-    },
-    water_table: depth("water_table"),
-    bedrock: depth("bedrock"),
-  };
-}
-
-/** The words that the sentence of a limit judged here ends with. */
-function liveDetail(code, i, found, gardens) {
-  if (code === "fall") {
-    if (found.weight === RULES_OUT) return gardens.fall_m[i] < 0 ? "Even the best place lies above the ground at the downspout." : "";
-    return `That is within the error of the elevation (${fixed(2 * tables.candidates.numbers("fall_error_m")[i], 2)}\u00a0m): take levels.`;
-  }
-  if (code !== "slope" || found.weight === RULES_OUT) return "";
-  return `That is within the error of a slope (${fixed(2 * runRule("slope_error_pct"), 0)} points).`;
-}
-
-/** How everything stands at each candidate: heaviest severity, how many are as heavy, the first of them, all near. */
-function standings(limits) {
+/** What judging needs of each candidate besides its columns, made once: what no live rule moves, and the order of lots. */
+function judgeColumns() {
+  if (judgeColumns.made) return judgeColumns.made;
+  const c = candidateSteps();
+  const fixedPart = (name) => Uint8Array.from(tables.judged.steps(`fixed_${name}`).of);
   const n = tables.candidates.rows;
-  const fixedPart = ["weight", "count", "code", "near"].map((name) => tables.judged.numbers(`fixed_${name}`));
-  const out = {weight: new Uint8Array(n), count: new Uint8Array(n), code: new Uint8Array(n), near: new Uint8Array(n)};
-  const ruled = Object.entries(limits).map(([code, limit]) => [data.codes.indexOf(code), limit]);
-  const found = {weight: 0, near: false, measured: 0, limit: 0};
+  const number = tables.candidates.steps("candidate").of;
+  const side = tables.candidates.words("side");
+  const tail = new Int32Array(n); // the part of the order of candidates that no live rule moves
+  const start = new Int32Array(lotCount + 1);
   for (let i = 0; i < n; i++) {
-    let [weight, count, first, near] = [fixedPart[0][i], fixedPart[1][i], fixedPart[2][i], fixedPart[3][i]];
-    for (const [order, limit] of ruled) {
-      limit(i, found);
-      if (found.weight === FINE) continue;
-      if (found.weight === RULES_OUT && !found.near) near = 0;
-      if (found.weight > weight) [weight, count, first] = [found.weight, 1, order];
-      else if (found.weight === weight) [count, first] = [count + 1, Math.min(first, order)];
-    }
-    out.weight[i] = weight;
-    out.count[i] = count;
-    out.code[i] = first;
-    out.near[i] = near;
+    const shape = c.aspect.at(i) >= 1.5 - SMALL && c.aspect.at(i) <= 2.0 + SMALL ? 0 : 1;
+    const [far, steep] = [Math.min(stepsIn(c.run.at(i), 1.0), 1023), Math.min(stepsIn(c.slope.at(i), 5.0), 63)];
+    tail[i] = ((shape * 1024 + far) * 64 + steep) * 16 + number[i];
+    if (c.lot[i] !== MISSING) start[c.lot[i] + 1] += 1;
   }
-  return out;
-}
-
-/** The first candidate of each lot, in the order of the run; -1 for lots that have none. */
-function firstOfLots(standing, gardens) {
-  const c = (name) => tables.candidates.numbers(name);
-  const [lot, aspect, run, slope, number] = [c("lot"), c("aspect"), c("run_m"), c("slope_pct"), c("candidate")];
-  const n = tables.candidates.rows;
-  const first = new Int32Array(lotCount).fill(-1);
-  const comfort = (margin) => (margin < 0.0 ? stepsIn(margin, 0.025 * 3) : Math.min(stepsIn(margin, 0.025), 3));
-  // the parts of the order in one whole number, the heaviest first; severity is compared before it
-  const key = (i) => {
-    const count = standing.weight[i] >= LOOK_CLOSER ? standing.count[i] : 0;
-    const water = 63 - stepsIn(gardens.kept_of_lot_share[i], 0.05);
-    const shape = aspect[i] >= 1.5 - SMALL && aspect[i] <= 2.0 + SMALL ? 0 : 1;
-    const fall = Math.min(1003 - comfort(gardens.fall_margin_m[i]), 2047);
-    const [far, steep] = [Math.min(stepsIn(run[i], 1.0), 1023), Math.min(stepsIn(slope[i], 5.0), 63)];
-    return (((((count * 64 + water) * 2 + shape) * 2048 + fall) * 1024 + far) * 64 + steep) * 16 + number[i];
+  for (let lot = 0; lot < lotCount; lot++) start[lot + 1] += start[lot];
+  const rows = new Int32Array(start[lotCount]);
+  const filled = start.slice(0, lotCount);
+  for (let i = 0; i < n; i++) if (c.lot[i] !== MISSING) rows[filled[c.lot[i]]++] = i;
+  judgeColumns.made = {
+    ...c, weight: fixedPart("weight"), count: fixedPart("count"), code: fixedPart("code"), near: fixedPart("near"), tail, start, rows,
+    sideWorth: Uint16Array.from(side.of, (at) => ({front: 10000, side: 5000})[side.words[at - 1]] || 0),
   };
-  for (let i = 0; i < n; i++) {
-    const at = lot[i];
-    if (!(at >= 0)) continue;
-    const held = first[at];
-    if (held < 0 || standing.weight[i] < standing.weight[held]) first[at] = i;
-    else if (standing.weight[i] === standing.weight[held] && key(i) < key(held)) first[at] = i;
-  }
-  return first;
+  return judgeColumns.made;
 }
 
-/** What a lot's verdict comes to from its first candidate and what holds whatever its spot. */
-function verdictsOf(standing, first) {
-  const own = ["weight", "code", "near"].map((name) => tables.own.numbers(`own_${name}`));
-  const chance = tables.own.numbers("chance_low");
-  const chanceCode = data.codes.indexOf("chance");
-  const run = tables.lots.columns;
-  const out = {verdict: run.verdict.slice(), deciding_limit: run.deciding_limit.slice(), near_pass: run.near_pass.slice(), next_step: run.next_step.slice()};
-  for (let lot = 0; lot < lotCount; lot++) {
-    const i = first[lot];
-    if (i < 0) continue;
-    let [weight, code] = [standing.weight[i], standing.code[i]];
-    const more = [[own[0][lot], own[1][lot]]];
-    if (chance[lot] && weight < RULES_OUT) more.push([LOOK_CLOSER, chanceCode]);
-    for (const [w, order] of more) {
-      if (w > weight) [weight, code] = [w, order];
-      else if (w === weight && w > FINE) code = Math.min(code, order);
-    }
-    const verdict = VERDICT_OF[weight];
-    const decides = weight <= NOTE ? null : data.codes[code];
-    out.verdict[lot] = verdict;
-    out.deciding_limit[lot] = decides;
-    out.near_pass[lot] = weight === RULES_OUT && (standing.weight[i] < RULES_OUT || standing.near[i] === 1) && (own[0][lot] < RULES_OUT || own[2][lot] === 1);
-    out.next_step[lot] = weight === RULES_OUT ? null : weight === TEST_SOIL ? "soil test" : weight === LOOK_CLOSER ? data.next_steps[decides] || "visit" : "call";
-  }
-  return out;
+/** The lots as the run judged them, as plain numbers, and what holds of each whatever its spot. */
+function runLots() {
+  if (runLots.made) return runLots.made;
+  const steps = (name) => tables.lots.columns[name].held;
+  const words = (name, tell) => {
+    const {of, words: known} = steps(name);
+    const told = known.map(tell);
+    return Uint8Array.from(of, (at) => (at ? told[at - 1] : NO_CODE));
+  };
+  const hundredths = (name) => Int32Array.from(steps(name).of, (at) => (at === MISSING ? -1 : Math.round((at * 100) / steps(name).per)));
+  const whole = (name) => Int32Array.from(steps(name).of, (at) => (at === MISSING ? -1 : at));
+  const weightOfWord = {"approach": FINE, "test soil first": TEST_SOIL, "look closer": LOOK_CLOSER, "ruled out": RULES_OUT};
+  const kept = hundredths("storm_kept_m3");
+  runLots.made = {
+    weight: words("verdict", (word) => weightOfWord[word]),
+    code: words("deciding_limit", (code) => data.codes.indexOf(code)),
+    near: Uint8Array.from(tables.lots.columns.near_pass.held.of, (at) => (at === MISSING ? 2 : at)),
+    kept, captured: tables.lots.columns.storm_captured_m3 ? hundredths("storm_captured_m3") : kept,
+    values: data.criteria.map((criterion) => whole(criterion.column)),
+    off: tables.lots.columns.contact_status ? words("contact_status", (word) => (data.off_list.includes(word) ? 1 : 0)) : null,
+  };
+  return runLots.made;
 }
 
-/** Water of the storm that each lot's garden captures and keeps out of the drain. */
-function stormOf(rule, gardens, standing, first) {
-  const c = (name) => tables.candidates.numbers(name);
-  const [area, reach, runoff] = [c("draining_area_m2"), c("kept_share"), tables.lots.numbers("storm_runoff_m3")];
-  const run = tables.lots.columns;
-  const out = {storm_captured_m3: (run.storm_captured_m3 || run.storm_kept_m3).slice(), storm_kept_m3: run.storm_kept_m3.slice()};
-  for (let lot = 0; lot < lotCount; lot++) {
-    const i = first[lot];
-    if (i < 0) continue;
-    const garden = standing.weight[i] < RULES_OUT && area[i] > 0;
-    let captured = 0;
-    if (garden) {
-      captured = rule("runoff_coefficient") * (Math.min(rule("storm_depth_mm"), gardens.capture_depth_mm[i]) / 1000.0) * area[i];
-      if (!Number.isNaN(runoff[lot])) captured = Math.min(captured, runoff[lot]);
-    }
-    const kept = garden ? captured * reach[i] : 0;
-    out.storm_captured_m3[lot] = Number.isNaN(captured) ? null : rounded(captured, 100);
-    out.storm_kept_m3[lot] = Number.isNaN(kept) ? null : rounded(kept, 100);
+/** What holds of each lot whatever its spot. */
+function ownOfLots() {
+  ownOfLots.made = ownOfLots.made || Object.fromEntries(
+    ["own_weight", "own_code", "own_near", "chance_low"].map((name) => [name.replace("own_", ""), Uint8Array.from(tables.own.steps(name).of)]));
+  return ownOfLots.made;
+}
+
+/** Count one more reason in. */
+function weigh(standing, weight, order, near) {
+  if (weight === RULES_OUT && !near) standing.near = 0;
+  if (weight > standing.weight) {
+    standing.weight = weight;
+    standing.count = 1;
+    standing.code = order;
+  } else if (weight === standing.weight) {
+    standing.count += 1;
+    if (order < standing.code) standing.code = order;
   }
-  return out;
+}
+
+/** How everything stands at a candidate: heaviest severity, how many are as heavy, the first of them, all near. False, and
+ *  nothing said of the garden, when it stands worse than `most` or as badly by more than `mostCount` reasons. */
+function stand(i, c, rules, orders, most, mostCount, standing, garden) {
+  if (c.weight[i] > most) return false;
+  standing.weight = c.weight[i];
+  standing.count = c.count[i];
+  standing.code = c.code[i];
+  standing.near = c.near[i];
+  const limits = rules.limits;
+  const slope = c.slope.at(i);
+  const steep = slopeWeight(slope, limits);
+  if (steep > most) return false;
+  if (steep !== FINE) weigh(standing, steep, orders.slope, slopeNear(slope, limits));
+  const look = slopeLookWeight(slope, limits);
+  if (look !== FINE) weigh(standing, look, orders.slope_look, false);
+  if (standing.weight === most && most >= LOOK_CLOSER && standing.count > mostCount) return false;
+  sizeGarden(i, c, rules.was, rules.now, garden);
+  const error = c.error.at(i);
+  const fall = fallWeight(garden.margin, error);
+  if (fall !== FINE) weigh(standing, fall, orders.fall, fallNear(garden.margin, error));
+  const room = c.most.at(i);
+  const held = heldWeight(garden.held, room, limits.least);
+  if (held !== FINE) weigh(standing, held, orders.under_minimum, heldNear(garden.held, room, limits.least));
+  if (c.water_table.of[i] !== MISSING || c.bedrock.of[i] !== MISSING) {
+    finishGarden(i, c, rules.was, rules.now, garden);
+    const bottom = bottomOf(c.ground.at(i), garden.lip, limits);
+    const water = depthWeight(c.water_table.at(i), bottom, limits.water_table);
+    if (water !== FINE) weigh(standing, water, orders.water_table, depthNear(c.water_table.at(i), bottom));
+    const stone = depthWeight(c.bedrock.at(i), bottom, limits.bedrock);
+    if (stone !== FINE) weigh(standing, stone, orders.bedrock, depthNear(c.bedrock.at(i), bottom));
+  }
+  return standing.weight <= most;
+}
+
+/** The order of candidates that stand alike as one whole number, the first smallest: reasons, water, shape, fall, run, slope. */
+function orderOf(i, c, standing, garden) {
+  const count = standing.weight >= LOOK_CLOSER ? standing.count : 0;
+  const water = 63 - stepsIn(garden.kept, 0.05);
+  const margin = garden.margin;
+  const comfort = margin < 0.0 ? stepsIn(margin, 0.025 * 3) : Math.min(stepsIn(margin, 0.025), 3);
+  const fall = Math.min(1003 - comfort, 2047);
+  const shape = c.tail[i] >> 20;
+  return (((count * 64 + water) * 2 + shape) * 2048 + fall) * 1048576 + (c.tail[i] & 1048575);
 }
 
 /** A value on a straight line between two ends, 0 to 10000; missing is worth nothing. */
@@ -187,39 +139,116 @@ function straightLine(measured, none, full) {
   return Math.floor(Math.min(Math.max(share, 0.0), 1.0) * 10000 + 0.5);
 }
 
-/** What each criterion is worth on each lot, from its spot. */
-function criteriaOf(rule, gardens, standing, first, kept) {
-  const c = (name) => tables.candidates.numbers(name);
-  const [ksat, needed, run, slope, room] = [c("ksat_um_s"), c("fall_needed_m"), c("run_m"), c("slope_pct"), c("room_m2")];
-  const side = tables.candidates.columns.side;
-  const names = ["value_water_kept", "value_soil", "value_lead", "value_slope", "value_room", "value_side"];
-  const out = Object.fromEntries(names.map((name) => [name, tables.lots.columns[name].slice()]));
-  const runGood = Math.min(rule("run_good_m"), rule("run_limit_m") - 0.01);
-  for (let lot = 0; lot < lotCount; lot++) {
-    const i = first[lot];
-    if (i < 0) continue;
-    if (standing.weight[i] === RULES_OUT) {
-      for (const name of names) out[name][lot] = null;
-      continue;
-    }
-    const spare = straightLine(rounded(gardens.fall_m[i], 100) - rounded(needed[i], 100), 0.0, rule("value_fall_full_m"));
-    out.value_water_kept[lot] = straightLine(kept[lot] === null ? NaN : kept[lot], 0.0, rule("value_water_full_m3"));
-    out.value_soil[lot] = straightLine(rounded(ksat[i], 100) * 3.6, rule("infiltration_d_mm_h"), rule("infiltration_a_mm_h"));
-    out.value_lead[lot] = Math.floor((spare + straightLine(rounded(run[i], 10), rule("run_limit_m"), runGood)) / 2);
-    out.value_slope[lot] = straightLine(slope[i], rule("slope_limit_pct"), 0.0);
-    out.value_room[lot] = straightLine(room[i] / gardens.ponding_area_m2[i], 1.0, rule("value_room_full_x"));
-    out.value_side[lot] = side[i] === "front" ? 10000 : side[i] === "side" ? 5000 : 0;
+/** Rules that water and criteria depend on. */
+function worthOf(rule) {
+  const names = ["runoff_coefficient", "storm_depth_mm", "value_fall_full_m", "value_water_full_m3", "infiltration_d_mm_h", "infiltration_a_mm_h", "run_limit_m", "slope_limit_pct", "value_room_full_x"];
+  return {...Object.fromEntries(names.map((name) => [name, rule(name)])), runGood: Math.min(rule("run_good_m"), rule("run_limit_m") - 0.01)};
+}
+
+/** What a lot's verdict comes to from its first candidate and what holds whatever its spot. */
+function setVerdict(lot, standing, own, chanceCode, out) {
+  let weight = standing.weight;
+  let code = standing.code;
+  if (own.weight[lot] > weight) {
+    weight = own.weight[lot];
+    code = own.code[lot];
+  } else if (own.weight[lot] === weight && weight > FINE) code = Math.min(code, own.code[lot]);
+  if (own.chance_low[lot] && standing.weight < RULES_OUT) {
+    if (LOOK_CLOSER > weight) {
+      weight = LOOK_CLOSER;
+      code = chanceCode;
+    } else if (LOOK_CLOSER === weight) code = Math.min(code, chanceCode);
   }
-  return out;
+  out.weight[lot] = weight <= NOTE ? FINE : weight;
+  out.code[lot] = weight <= NOTE ? NO_CODE : code;
+  const nearly = (standing.weight < RULES_OUT || standing.near === 1) && (own.weight[lot] < RULES_OUT || own.near[lot] === 1);
+  out.near[lot] = weight === RULES_OUT && nearly ? 1 : 0;
+}
+
+/** Water of the storm that a lot's garden captures and keeps out of the drain. */
+function setWater(lot, i, c, worth, runoff, standing, garden, out) {
+  let captured = 0;
+  let kept = 0;
+  const area = c.area.at(i);
+  if (standing.weight < RULES_OUT && area > 0) {
+    captured = worth.runoff_coefficient * (Math.min(worth.storm_depth_mm, garden.held) / 1000.0) * area;
+    const shed = runoff.at(lot);
+    if (!Number.isNaN(shed)) captured = Math.min(captured, shed);
+    kept = captured * c.reach.at(i);
+  }
+  out.captured[lot] = cents(captured);
+  out.kept[lot] = cents(kept);
+}
+
+/** What each criterion is worth on a lot, from its spot: water kept, soil, lead, slope, room, side. */
+function setWorth(lot, i, c, worth, standing, garden, out) {
+  const {water, soil, lead, flat, room, side} = out.byName;
+  if (standing.weight === RULES_OUT) {
+    water[lot] = soil[lot] = lead[lot] = flat[lot] = room[lot] = side[lot] = -1;
+    return;
+  }
+  const spare = straightLine(rounded(garden.fall, 100) - rounded(c.needed.at(i), 100), 0.0, worth.value_fall_full_m);
+  water[lot] = straightLine(out.kept[lot] < 0 ? NaN : out.kept[lot] / 100, 0.0, worth.value_water_full_m3);
+  soil[lot] = straightLine(rounded(c.ksat.at(i), 100) * 3.6, worth.infiltration_d_mm_h, worth.infiltration_a_mm_h);
+  lead[lot] = Math.floor((spare + straightLine(rounded(c.run.at(i), 10), worth.run_limit_m, worth.runGood)) / 2);
+  flat[lot] = straightLine(c.slope.at(i), worth.slope_limit_pct, 0.0);
+  room[lot] = straightLine(c.room.at(i) / garden.ponding, 1.0, worth.value_room_full_x);
+  side[lot] = c.sideWorth[i];
+}
+
+const CRITERIA_HERE = {water: "value_water_kept", soil: "value_soil", lead: "value_lead", flat: "value_slope", room: "value_room", side: "value_side"};
+
+/** Columns for the lots' new figures, those of the run to begin with. */
+function freshLots() {
+  const run = runLots();
+  const values = run.values.map((column) => column.slice());
+  return {
+    first: new Int32Array(lotCount).fill(-1), out: new Uint8Array(lotCount), weight: run.weight.slice(), code: run.code.slice(),
+    near: run.near.slice(), kept: run.kept.slice(), captured: run.captured.slice(), values,
+    byName: Object.fromEntries(Object.entries(CRITERIA_HERE).map(([name, column]) => [name, values[data.criteria.findIndex((criterion) => criterion.column === column)]])),
+  };
 }
 
 /** Judge every lot under changed limits. */
 function judgeUnder(rule) {
-  const gardens = gardensUnder(rule);
-  const limits = liveLimits(rule, gardens);
-  const standing = standings(limits);
-  const first = firstOfLots(standing, gardens);
-  const lots = {...verdictsOf(standing, first), ...stormOf(rule, gardens, standing, first)};
-  Object.assign(lots, criteriaOf(rule, gardens, standing, first, lots.storm_kept_m3));
-  return {gardens, limits, standing, first, lots};
+  const [c, own, runoff, out] = [judgeColumns(), ownOfLots(), tables.lots.steps("storm_runoff_m3"), freshLots()];
+  const [worth, chanceCode] = [worthOf(rule), data.codes.indexOf("chance")];
+  const orders = Object.fromEntries(["fall", "slope", "slope_look", "under_minimum", "water_table", "bedrock"].map((code) => [code, data.codes.indexOf(code)]));
+  const rulesOf = rulesByLot(rule);
+  let [best, now] = [0, 0].map(() => ({standing: {weight: 0, count: 0, code: 0, near: 0}, garden: noGarden()}));
+  for (let lot = 0; lot < lotCount; lot++) {
+    const rules = rulesOf(lot);
+    const end = c.start[lot + 1];
+    let first = -1;
+    let order = 0.5;
+    for (let at = c.start[lot]; at < end; at++) {
+      const i = c.rows[at];
+      const most = first < 0 ? RULES_OUT : best.standing.weight;
+      const mostCount = first < 0 ? 4095 : best.standing.count;
+      if (!stand(i, c, rules, orders, most, mostCount, now.standing, now.garden)) continue;
+      const place = orderOf(i, c, now.standing, now.garden);
+      if (first >= 0 && now.standing.weight === best.standing.weight && place >= order) continue;
+      const better = now;
+      now = best;
+      best = better;
+      first = i;
+      order = place;
+    }
+    if (first < 0) continue;
+    finishGarden(first, c, rules.was, rules.now, best.garden);
+    out.first[lot] = first;
+    out.out[lot] = best.standing.weight === RULES_OUT ? 1 : 0;
+    setVerdict(lot, best.standing, own, chanceCode, out);
+    setWater(lot, first, c, worth, runoff, best.standing, best.garden, out);
+    setWorth(lot, first, c, worth, best.standing, best.garden, out);
+  }
+  return {...out, rulesOf};
+}
+
+/** The rules that a lot is judged by: made once for all lots without rules of their own. */
+function rulesByLot(rule) {
+  const made = (changed, run) => ({was: sizing(run), now: sizing(changed), limits: limitsOf(changed)});
+  const usual = made(rule, runRule);
+  const own = new Map([...ownRules().keys()].map((lot) => [lot, made(ruleFor(rule, lot), ruleFor(runRule, lot))]));
+  return own.size ? (lot) => own.get(lot) || usual : () => usual;
 }

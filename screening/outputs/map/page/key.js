@@ -43,7 +43,9 @@ function legendRow(sample, text) {
 }
 
 function nearPasses() {
-  return (tried.near_pass || tables.lots.columns.near_pass || []).filter((near) => near === true).length;
+  let count = 0;
+  for (let lot = 0; lot < lotCount; lot++) if (lotsNow.near[lot] === 1) count += 1;
+  return count;
 }
 
 function drawLegend() {

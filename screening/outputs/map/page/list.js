@@ -70,7 +70,7 @@ function drawList() {
   const all = listed.length === lotCount;
   find("list-means").textContent = `Score of 100. Kept: out of the drain in ${amount(data.rules.storm_depth_mm.value, "mm")} of rain.`;
   find("count").textContent = all ? `${grouped(String(lotCount))} ${lotCount === 1 ? "lot" : "lots"}` : `${grouped(String(listed.length))} of ${grouped(String(lotCount))} lots`;
-  const rows = listed.slice(0, shownRows).map(listRow);
+  const rows = Array.from(listed.subarray(0, shownRows), listRow);
   const body = find("lot-rows");
   const focused = body.contains(document.activeElement) ? document.activeElement.dataset.lot : null;
   fill(body, rows.length ? rows : make("tr", {}, make("td", {colspan: 4, class: "none"}, "No lot matches.")));

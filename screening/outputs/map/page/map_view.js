@@ -25,7 +25,8 @@ function boundsOfLots(lots) {
 }
 
 function allLots() {
-  return Array.from({length: lotCount}, (_, lot) => lot);
+  allLots.made = allLots.made || Int32Array.from({length: lotCount}, (_, lot) => lot);
+  return allLots.made;
 }
 
 function showWhole() {
@@ -82,7 +83,7 @@ const THINGS = [
     return `Downspout${c.placed[f] ? ", a guess of the tool" : ""}: ${amount(c.share_m2[f], "m2", 0)} of roof${range}`;
   }},
   {table: "candidates", layer: "candidates", words: (c, f) =>
-    `${isSpot(f) ? "Spot" : "Another place"}: ${amount(judged ? judged.gardens.ponding_area_m2[f] : c.ponding_area_m2[f], "m2")} of ponding area`},
+    `${isSpot(f) ? "Spot" : "Another place"}: ${amount(judged ? gardenTried("ponding_area_m2", f) : c.ponding_area_m2[f], "m2")} of ponding area`},
   {table: "leads", layer: "leads", words: (c, f) => ofSpot("leads", f) ? `Lead, ${c.lead[f]}: ${amount(c.run_m[f], "m", 1)} long` : null},
   {table: "overflow_paths", layer: "overflow_paths", words: (c, f) => ofSpot("overflow_paths", f) ? `Overflow goes to: ${c.overflow_to[f]}` : null},
   {table: "flow", layer: "flow", words: (c, f) => `Flow line: ${amount(c.upslope_m2[f], "m2", 0)} of ground drain to its end`},
@@ -145,7 +146,8 @@ function startMap() {
     if (lot >= 0) select(lot, "keys");
     else say("No lot under the cross");
   });
-  when("lot filter colours layers theme weights", () => canvasLayer.repaint());
+  when("lot filter colours layers theme", () => canvasLayer.repaint());
+  when("weights", () => canvasLayer.repaintSoon());
   when("lot", () => {
     if (chosen.lot !== null && chosen.how !== "map") showLot(chosen.lot);
   });

@@ -95,7 +95,7 @@ function closeLot() {
 function standingOf(lot) {
   const rank = lotValue("rank", lot);
   if (rank === null) return make("p", {class: "standing"}, runValue("rank", lot) === null ? "Not ranked." : `Not ranked under the rules tried out. In the run: rank ${runValue("rank", lot)}.`, lotValue("near_pass", lot) ? " It failed narrowly: worth a second thought." : "");
-  const ranked = judged ? tried.rank.filter((one) => one !== null).length : data.ranked;
+  const ranked = judged ? order.length : data.ranked;
   const run = !judged && !weights ? "" : runValue("rank", lot) === null ? ` In the run: ${runValue("verdict", lot)}.` : ` In the run: rank ${runValue("rank", lot)}.`;
   const group = lotValue("rank_group", lot);
   const about = group && group.includes("-") ? ` Ranks ${group.replace("-", " to ")} are about equal.` : "";
@@ -246,7 +246,7 @@ function otherPlaces(lot) {
   const c = tables.candidates ? tables.candidates.columns : null;
   const rows = rowsOf("candidates", lot).filter((row) => !isSpot(row));
   if (!rows.length) return null;
-  const garden = (name, row) => (judged ? judged.gardens[name][row] : c[name][row]);
+  const garden = (name, row) => (judged ? gardenTried(name, row) : c[name][row]);
   return section("Other places on the lot",
     smallTable(["Side", "Ponding area", "Holds", "Run", "Slope"], rows.map((row) => [
       c.side[row] || "", amount(garden("ponding_area_m2", row), "m2"), amount(garden("capture_depth_mm", row), "mm"), amount(c.run_m[row], "m", 1), amount(c.slope_pct[row], "%")])));

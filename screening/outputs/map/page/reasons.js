@@ -19,16 +19,14 @@ function reasonRow(c, row) {
 /** Reasons under the limits tried out: of the first candidate, and what holds whatever the spot. */
 function reasonsTried(lot) {
   const i = judged.first[lot];
-  const out = judged.standing.weight[i] === RULES_OUT;
+  const out = judged.out[lot] === 1;
   const c = tables.candidates.columns;
   const kept = tables.kept_reasons.columns;
   const own = rowsOf("kept_reasons", lot).filter((row) => kept.candidate[row] === c.candidate[i]).map((row) => reasonRow(kept, row));
-  for (const [code, limit] of Object.entries(judged.limits)) {
-    const found = {};
-    limit(i, found);
+  for (const [code, found] of Object.entries(liveLimits(i))) {
     if (found.weight === FINE) continue;
     const told = (value) => (Number.isNaN(value) ? null : rounded(value, 1000));
-    own.push({code, severity: data.severities[4 - found.weight], near: found.near, measured: told(found.measured), limit: told(found.limit), detail: liveDetail(code, i, found, judged.gardens)});
+    own.push({code, severity: data.severities[4 - found.weight], near: found.near, measured: told(found.measured), limit: told(found.limit), detail: liveDetail(code, i, found)});
   }
   const ofLot = rowsOf("reasons", lot).map((row) => reasonRow(tables.reasons.columns, row))
     .filter((one) => !data.spot_codes.includes(one.code) && one.code !== "taken" && !(out && one.code === "chance"));

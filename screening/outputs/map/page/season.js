@@ -18,7 +18,7 @@ function readNotes() {
   try {
     const kept = JSON.parse(localStorage.getItem(notesKey()) || "null");
     if (kept) {
-      const known = new Set(tables.lots.columns.lot_id);
+      const known = new Set(tables.lots.columns.lot_id.distinct());
       notes = {ticked: kept.ticked.filter((id) => known.has(id)), rows: kept.rows.filter((row) => known.has(row.lot))};
     }
   } catch {

@@ -23,6 +23,7 @@ function showTab(id, focus) {
     find(`panel-${tab.id}`).hidden = !on;
     if (on && focus) button.focus();
   }
+  changed("tab");
 }
 
 function makeTabs() {
@@ -51,7 +52,9 @@ function makeUnitSwitch() {
 }
 
 function drawSummary() {
-  const counts = VERDICTS.map((verdict) => [verdict, (tried.verdict || tables.lots.columns.verdict).filter((value) => value === verdict).length]);
+  const byWeight = new Int32Array(5);
+  for (let lot = 0; lot < lotCount; lot++) byWeight[lotsNow.weight[lot]] += 1;
+  const counts = VERDICTS.map((verdict) => [verdict, byWeight[VERDICT_OF.lastIndexOf(verdict)] + (verdict === "approach" ? byWeight[FINE] : 0)]);
   fill(find("summary"), `${grouped(String(lotCount))} ${lotCount === 1 ? "lot" : "lots"}: `, counts.map(([verdict, count], at) => [at ? ", " : "",
     make("button", {type: "button", class: "plain-button count-button", title: "Show these in the list", on: {click: () => showVerdict(verdict)}}, `${grouped(String(count))} ${verdict === "approach" ? "to approach" : verdict}`)]));
   if (data.part) add(find("summary"), [` · page ${data.part.number} of ${data.part.of} · `, make("a", {href: "../map.html"}, "All lots and streets")]);
@@ -85,7 +88,9 @@ async function start() {
     byLot[name] = data.pages ? null : rowsByLot(tables[name], lotCount);
   }
   for (const filter of FILTERS) chosen.filter[filter.key] = "";
-  visited = firstVisits();
+  lotsNow = runLots();
+  order = runOrder();
+  visited = firstVisits(order);
   readNotes();
   for (const layer of [...LAYERS, SLOPE_LAYER]) chosen.layers[layer.id] = layer.on;
   document.title = `${data.title}: where rain gardens can go`;
@@ -135,7 +140,7 @@ function startPrint() {
   let before = null;
   find("print-button").addEventListener("click", () => window.print());
   window.addEventListener("beforeprint", () => {
-    const rows = orderedLots().slice(0, 40).map((lot) => make("tr", {},
+    const rows = Array.from(orderedLots().subarray(0, 40), (lot) => make("tr", {},
       [lotValue("rank", lot) ?? "–", lotName(lot), lotValue("verdict", lot), stepWords(lot) || "", shownScore(lot) ?? "", amount(lotValue("storm_kept_m3", lot), "m3") || ""].map((cell) => make("td", {}, String(cell)))));
     fill(find("print-list"), make("table", {}, make("thead", {}, make("tr", {}, ["Rank", "Lot", "Verdict", "Next step", "Score", "Kept out of the drain"].map((head) => make("th", {}, head)))), make("tbody", {}, rows)),
       make("ul", {}, data.cautions.map((text) => make("li", {}, text))));

@@ -48,23 +48,26 @@ const FROM_SPOT = {
   lead: ["lead"], fall_m: ["fall_m", 100], fall_needed_m: ["fall_needed_m", 100], run_m: ["run_m", 10], overflow_to: ["overflow_to"],
 };
 
+const OF_GARDEN = ["ponding_area_m2", "footprint_m2", "capture_depth_mm", "fall_m"];
+
 /** A value of a lot's spot where limits are tried out; undefined where the run's stands. */
 function spotValue(name, lot) {
   const i = judged.first[lot];
   if (i < 0) return undefined;
-  const out = judged.standing.weight[i] === RULES_OUT;
+  const out = judged.out[lot] === 1;
   const c = tables.candidates.columns;
   if (name === "hsg_source" && c.hsg_source) {
     const first = rowsOf("soil_lots", lot)[0];
     return out ? (first === undefined ? null : tables.soil_lots.columns.source[first]) : c.hsg_source[i];
   }
-  if (name === "eligible") return out ? null : judged.gardens.capture_depth_mm[i] >= ruleFor(ruleNow, lot)("capture_depth_least_mm") - 1e-6 && c.draining_area_m2[i] <= ruleFor(runRule, lot)("draining_area_most_m2") + 1e-6;
+  if (name === "eligible") return out ? null : gardenTried("capture_depth_mm", i) >= ruleFor(ruleNow, lot)("capture_depth_least_mm") - 1e-6 && candidateSteps().area.at(i) <= ruleFor(runRule, lot)("draining_area_most_m2") + 1e-6;
   if (!(name in FROM_SPOT)) return undefined;
   if (out) return null;
   const [column, steps] = FROM_SPOT[name];
-  if (!(column in judged.gardens) && !c[column]) return undefined;
-  const value = column in judged.gardens ? judged.gardens[column][i] : c[column][i];
-  return steps && value !== null ? rounded(value, steps) : value;
+  if (!(column in c)) return undefined;
+  if (!steps) return c[column][i];
+  const value = OF_GARDEN.includes(column) ? gardenTried(column, i) : tables.candidates.steps(column).at(i);
+  return Number.isNaN(value) ? null : rounded(value, steps);
 }
 
 /** A value of the lots table, under the rules tried out. */
@@ -72,7 +75,7 @@ function lotValue(name, lot) {
   const ofSpot = judged && !tried[name] ? spotValue(name, lot) : undefined;
   if (ofSpot !== undefined) return ofSpot;
   const column = tried[name] || tables.lots.columns[name];
-  return column ? column[lot] : null;
+  return column ? column.at(lot) : null;
 }
 
 /** A column of the streets table, under the rules tried out. */
@@ -83,12 +86,13 @@ function streetColumn(name) {
 /** Whether a candidate is its lot's spot, under the rules tried out. */
 function isSpot(row) {
   if (!judged) return tables.candidates.columns.chosen[row] === true;
-  return judged.first[tables.candidates.columns.lot[row]] === row && judged.standing.weight[row] !== RULES_OUT;
+  const lot = candidateSteps().lot[row];
+  return judged.first[lot] === row && judged.out[lot] === 0;
 }
 
 function runValue(name, lot) {
   const column = tables.lots.columns[name];
-  return column ? column[lot] : null;
+  return column ? column.at(lot) : null;
 }
 
 /** Rows of a table that are of a lot; none when the page has no such table. */

@@ -13,11 +13,9 @@ const STREET_COLUMNS = [
 /** How many of the first visits fall on each street. */
 function streetVisits() {
   if (streetVisits.of !== visited) {
-    const place = new Map(tables.streets.columns.street.map((name, row) => [name, row]));
+    const [rowOf, street] = [streetRows(), streetsOfLots().of];
     streetVisits.found = new Array(tables.streets.rows).fill(0);
-    for (let lot = 0; lot < lotCount; lot++) {
-      if (visited[lot]) streetVisits.found[place.get(lotValue("street", lot) || data.no_street)] += 1;
-    }
+    for (let lot = 0; lot < lotCount; lot++) if (visited[lot]) streetVisits.found[rowOf[street[lot]]] += 1;
     streetVisits.of = visited;
   }
   return streetVisits.found;
@@ -25,6 +23,7 @@ function streetVisits() {
 
 function makeStreetPanel() {
   when("units streets filter weights", drawStreetTable);
+  when("tab", () => drawStreetTable.late && drawStreetTable());
   return [
     make("p", {class: "lead-in", id: "street-intro"}),
     make("div", {class: "scroll-x", tabindex: "0", role: "region", "aria-label": "Streets"}, make("table", {id: "street-table"})),
@@ -34,7 +33,10 @@ function makeStreetPanel() {
   ];
 }
 
+/** Draw the streets once somebody looks at them. */
 function drawStreetTable() {
+  drawStreetTable.late = find("panel-streets").hidden;
+  if (drawStreetTable.late) return;
   const table = tables.streets;
   const c = table.columns;
   const storm = amount(data.rules.storm_depth_mm.value, "mm");
@@ -85,10 +87,12 @@ function pickStreet(street) {
 
 /** Water kept by the first n gardens, for n from 0; of the street chosen, or of all. */
 function keptCurve() {
-  const lots = allLots().filter((lot) => lotValue("rank", lot) !== null && (chosen.filter.street === "" || (lotValue("street", lot) || "(none)") === chosen.filter.street));
-  const kept = lots.map((lot) => lotValue("storm_kept_m3", lot) || 0).sort((a, b) => b - a);
-  const out = [0];
-  for (const one of kept) out.push(out[out.length - 1] + one);
+  const {of, words} = streetsOfLots();
+  const street = chosen.filter.street === "" ? -1 : chosen.filter.street === "(none)" ? 0 : words.indexOf(chosen.filter.street) + 1;
+  const lots = street < 0 ? order : order.filter((lot) => of[lot] === street);
+  const kept = Int32Array.from(lots, (lot) => -Math.max(lotsNow.kept[lot], 0)).sort();
+  const out = new Float64Array(lots.length + 1);
+  for (let at = 0; at < kept.length; at++) out[at + 1] = out[at] - kept[at] / 100;
   return out;
 }
 
@@ -118,7 +122,9 @@ function drawCurve() {
   const [width, height, left, bottom] = [340, 150, Math.max(30, 12 + 6.6 * most.length), 26];
   const px = (at) => left + ((width - left - 8) * at) / Math.max(n, 1);
   const py = (value) => height - bottom - ((height - bottom - 10) * value) / (total || 1);
-  const points = curve.map((value, at) => `${px(at).toFixed(1)},${py(value).toFixed(1)}`).join(" ");
+  const each = Math.max(1, Math.floor(n / width)); // no more points than the picture is wide
+  const shown = Array.from(curve.keys()).filter((at) => at % each === 0 || at === n);
+  const points = shown.map((at) => `${px(at).toFixed(1)},${py(curve[at]).toFixed(1)}`).join(" ");
   const picture = svg("svg", {viewBox: `0 0 ${width} ${height}`, role: "img", "aria-label": text, class: "curve"},
     svg("line", {x1: left, y1: py(0), x2: width - 8, y2: py(0), class: "axis"}),
     svg("line", {x1: left, y1: py(total), x2: left, y2: py(0), class: "axis"}),

@@ -101,22 +101,23 @@ function drawTrySaid() {
     find("weights-said").textContent = "Every rule is the run's.";
     return;
   }
-  const run = tables.lots.columns.verdict;
-  const other = tried.verdict ? allLots().filter((lot) => tried.verdict[lot] !== run[lot]).length : 0;
-  const before = runVisits();
-  const now = allLots().filter((lot) => visited[lot]);
-  const fresh = now.filter((lot) => !before[lot]).length;
-  find("weights-said").textContent = `${opening(names.join(", "))}: ${other ? `${other} verdicts change, ` : ""}${fresh} of the ${now.length} first visits are new.`;
+  const [run, before] = [runLots().weight, runVisits()];
+  let [other, now, fresh] = [0, 0, 0];
+  for (let lot = 0; lot < lotCount; lot++) {
+    if (lotsNow.weight[lot] !== run[lot]) other += 1;
+    now += visited[lot];
+    if (visited[lot] && !before[lot]) fresh += 1;
+  }
+  find("weights-said").textContent = `${opening(names.join(", "))}: ${other ? `${other} verdicts change, ` : ""}${fresh} of the ${now} first visits are new.`;
 }
 
 /** The first visits as in the run, found once. */
 function runVisits() {
   if (!runVisits.found) {
-    const [kept, keptTried] = [changes, tried];
+    const kept = changes;
     changes = {};
-    tried = {};
-    runVisits.found = firstVisits();
-    [changes, tried] = [kept, keptTried];
+    runVisits.found = firstVisits(runOrder());
+    changes = kept;
   }
   return runVisits.found;
 }
@@ -132,7 +133,7 @@ const LIST_COLUMNS = [
 function saveList() {
   const columns = LIST_COLUMNS.filter((name) => name in tables.lots.columns);
   const cell = (value) => (value === true ? "yes" : value === false ? "no" : value);
-  const rows = allLots().map((lot) => [...columns.map((name) => cell(lotValue(name, lot))), visited[lot] ? "yes" : "no"]);
+  const rows = Array.from(allLots(), (lot) => [...columns.map((name) => cell(lotValue(name, lot))), visited[lot] ? "yes" : "no"]);
   saveFile("list.csv", "text/csv", csvText([...columns, "first_visit"], rows));
 }
 

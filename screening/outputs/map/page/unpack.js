@@ -25,14 +25,17 @@ function sectionsOf(directory, bytes) {
     const out = new Float64Array(directory[number][0]);
     let at = starts[number];
     for (let n = 0; n < out.length; n++) {
-      let value = 0;
-      let scale = 1;
-      let byte;
-      do {
-        byte = bytes[at++];
-        value += (byte & 127) * scale;
-        scale *= 128;
-      } while (byte > 127);
+      let value = bytes[at++];
+      if (value > 127) {
+        value &= 127;
+        let scale = 128;
+        let byte;
+        do {
+          byte = bytes[at++];
+          value += (byte & 127) * scale;
+          scale *= 128;
+        } while (byte > 127);
+      }
       out[n] = value;
     }
     return out;
@@ -60,19 +63,68 @@ function columnValues(column, numbers, words) {
   return out;
 }
 
-/** A column as numbers: its values, 1 and 0 for flags, missing ones NaN. */
-function columnNumbers(column, numbers) {
-  const out = new Float64Array(numbers.length);
-  const stepsInOne = column.step && column.step < 1 ? Math.round(1 / column.step) : 0;
-  for (let n = 0; n < numbers.length; n++) {
-    const value = numbers[n];
-    if (value === 0) out[n] = NaN;
-    else if (column.dtype === "flag") out[n] = value - 1;
-    else if (column.dtype === "lot") out[n] = value - 1;
-    else if (stepsInOne) out[n] = signed(value - 1) / stepsInOne;
-    else out[n] = signed(value - 1) * (column.step || 1);
+const MISSING = -(2 ** 31);
+
+/** A column of numbers as whole steps of it: four bytes a row. */
+class Steps {
+  constructor(column, numbers) {
+    this.per = column.step && column.step < 1 ? Math.round(1 / column.step) : 1;
+    const step = this.per > 1 ? 1 : column.step || 1;
+    this.of = new Int32Array(numbers.length);
+    for (let n = 0; n < numbers.length; n++) {
+      const value = numbers[n];
+      if (value === 0) this.of[n] = MISSING;
+      else if (column.dtype === "flag" || column.dtype === "lot") this.of[n] = value - 1;
+      else this.of[n] = signed(value - 1) * step;
+    }
   }
-  return out;
+
+  /** The value in a row, NaN where missing. */
+  at(row) {
+    const steps = this.of[row];
+    return steps === MISSING ? NaN : steps / this.per;
+  }
+}
+
+/** A column of text as numbers of its words, 0 where missing. */
+class Words {
+  constructor(numbers, words) {
+    this.of = (words.length < 65536 ? Uint16Array : Uint32Array).from(numbers);
+    this.words = words;
+  }
+
+  at(row) {
+    return this.of[row] ? this.words[this.of[row] - 1] : null;
+  }
+}
+
+/** A column of a large table: told by its rows, nothing made of those that nobody asks for. */
+class LongColumn {
+  constructor(column, numbers, words) {
+    this.length = numbers.length;
+    this.text = column.dtype === "text";
+    this.flag = column.dtype === "flag";
+    this.held = this.text ? new Words(numbers, words[column.words]) : new Steps(column, numbers);
+  }
+
+  /** The value in a row, null where missing. */
+  at(row) {
+    if (this.text) return this.held.at(row);
+    const value = this.held.at(row);
+    return Number.isNaN(value) ? null : this.flag ? value === 1 : value;
+  }
+
+  indexOf(value) {
+    const number = this.held.words.indexOf(value) + 1;
+    return number ? this.held.of.indexOf(number) : -1;
+  }
+
+  /** Values that occur, in order; null among them where one is missing. */
+  distinct() {
+    const found = this.text ? this.held.words.slice() : [...new Set(this.held.of)].filter((steps) => steps !== MISSING).map((steps) => steps / this.held.per);
+    if (this.held.of.includes(this.text ? 0 : MISSING)) found.push(null);
+    return found;
+  }
 }
 
 /** World coordinates, x and y in one array each, of points told in steps from a layer's middle. */
@@ -161,7 +213,8 @@ function boxesOf(n, x, y, ringOf, pointOf) {
   return boxes;
 }
 
-/** Tables by name: {rows, columns: {name: values}, described: {name: column}, shapes}. */
+/** Tables by name: {rows, columns: {name: values}, steps: name to whole numbers, described: {name: column}, shapes}; the
+ *  columns of the lots are asked by their rows. */
 function readTables(data, bytes) {
   const section = sectionsOf(data.sections, bytes);
   const end = data.sections.reduce((sum, [, size]) => sum + size, 0);
@@ -169,14 +222,15 @@ function readTables(data, bytes) {
   const tables = {};
   for (const [name, described] of Object.entries(data.tables)) {
     const table = {rows: described.rows, columns: {}, described: {}, shapes: null};
-    const asNumbers = {};
-    table.numbers = (name) => (asNumbers[name] = asNumbers[name] || columnNumbers(table.described[name], section(table.described[name].section)));
+    const asSteps = {};
+    table.steps = (name) => (asSteps[name] = asSteps[name] || new Steps(table.described[name], section(table.described[name].section)));
+    table.words = (name) => new Words(section(table.described[name].section), words[table.described[name].words]);
     for (const column of described.columns) {
       table.described[column.name] = column;
       let values = null;
       Object.defineProperty(table.columns, column.name, {
         enumerable: true,
-        get: () => (values = values || columnValues(column, section(column.section), words)),
+        get: () => (values = values || (name === "lots" ? new LongColumn(column, section(column.section), words) : columnValues(column, section(column.section), words))),
       });
     }
     if (described.shapes) table.shapes = readShapes(described.shapes, section);
