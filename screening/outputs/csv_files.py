@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 from pathlib import Path
 from typing import Any, Final
 
@@ -45,16 +47,21 @@ def csv_text(table: pd.DataFrame) -> str:
     str
         CSV with a head line and LF line ends.
     """
-    out = pd.DataFrame(index=table.index)
-    for name in table.columns:
-        column = table[name]
-        if isinstance(column.dtype, pd.BooleanDtype) or column.dtype == bool:
-            out[name] = column.astype("boolean").map({True: "yes", False: "no"})
-        elif pd.api.types.is_numeric_dtype(column.dtype):
-            out[name] = column
-        else:
-            out[name] = column.map(safe_cell, na_action="ignore")
-    return str(out.to_csv(index=False, lineterminator="\n", na_rep=""))
+    text = io.StringIO()
+    lines = csv.writer(text, lineterminator="\n")
+    lines.writerow(table.columns)
+    lines.writerows(zip(*(_cells(table[name]) for name in table.columns), strict=True))
+    return text.getvalue()
+
+
+def _cells(column: pd.Series[Any]) -> list[Any]:
+    """Values of a column as they go into a CSV."""
+    there, values = column.notna().tolist(), column.tolist()
+    if pd.api.types.is_bool_dtype(column.dtype):
+        values = ["yes" if known and value else "no" for known, value in zip(there, values, strict=True)]
+    elif not pd.api.types.is_numeric_dtype(column.dtype):
+        values = [known and safe_cell(value) for known, value in zip(there, values, strict=True)]
+    return [value if known else "" for known, value in zip(there, values, strict=True)]
 
 
 def _visit_order(lots: pd.DataFrame) -> pd.DataFrame:
@@ -67,7 +74,7 @@ def _visit_order(lots: pd.DataFrame) -> pd.DataFrame:
 
 def approach_list(result: Screening) -> pd.DataFrame:
     """Lots to approach in visit order, with the number of the visit."""
-    rows = _visit_order(pd.DataFrame(result.tables["lots"]))[list(_APPROACH)].reset_index(drop=True)
+    rows = _visit_order(pd.DataFrame(result.tables["lots"][list(_APPROACH)]))[list(_APPROACH)].reset_index(drop=True)
     rows.insert(0, "visit", range(1, len(rows) + 1))
     return rows
 

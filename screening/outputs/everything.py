@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from pathlib import Path
 
 from screening.outputs.chart import write_street_chart
@@ -71,20 +72,34 @@ def write_outputs(
     """
     out_dir, extras = Path(out_dir), extras or Extras()
     result = result if addresses else without_addresses(result)
-    with written_aside(out_dir, _EARLIER) as aside, ThreadPoolExecutor(1) as beside:
+    with written_aside(out_dir, _EARLIER) as aside, _beside() as beside:
+        sheets, problems = write_sheets(result, aside / "sheets.pdf", sheets_wanted(result, extras), units)
         terrain = beside.submit(write_terrain, result, aside / "terrain")
+        tables = beside.submit(_write_tables, result, aside, problems, extras)
         paths = write_maps(result, aside / "map.html", units, addresses=addresses)
         if public:
             paths["map_public"] = write_public_map(result, aside / "map_public.html", units)
-        paths["sheets"], problems = write_sheets(result, aside / "sheets.pdf", sheets_wanted(result, extras), units)
-        paths |= _write_tables(result, aside, problems, extras)
-        paths |= write_csv_files(result, aside)
-        paths["workbook"] = write_workbook(result, aside / "approach.xlsx", units)
-        paths["chart"] = write_street_chart(result, aside / "streets.png", units)
-        paths["overview"] = write_overview(result, aside / "overview.png")
-        paths |= terrain.result()
+        paths["sheets"] = sheets
+        lists = write_csv_files(result, aside)
+        lists["workbook"] = write_workbook(result, aside / "approach.xlsx", units)
+        lists["chart"] = write_street_chart(result, aside / "streets.png", units)
+        lists["overview"] = write_overview(result, aside / "overview.png")
+        paths |= tables.result() | lists | terrain.result()
         paths["run"] = write_record(result, aside / "run.json")
     return {name: out_dir / path.relative_to(aside) for name, path in paths.items()}
+
+
+@contextmanager
+def _beside() -> Iterator[ThreadPoolExecutor]:
+    """A thread for what may be written beside the rest, as GDAL works while Python does something else.
+
+    When anything fails, what it has not begun it does not begin.
+    """
+    executor = ThreadPoolExecutor(1)
+    try:
+        yield executor
+    finally:
+        executor.shutdown(cancel_futures=True)
 
 
 def _write_tables(

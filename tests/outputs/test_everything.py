@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import threading
 from dataclasses import replace
 from pathlib import Path
 
@@ -28,15 +29,46 @@ def test_pages_and_rasters_that_only_an_earlier_run_had_are_removed(made_up: Scr
     assert not (tmp_path / "map_pages").exists()
 
 
-def test_a_raster_that_cannot_be_written_leaves_nothing(
-    made_up: Screening, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+@pytest.mark.parametrize("failing", ["write_terrain", "write_geopackage", "write_csv_files"])
+def test_whatever_cannot_be_written_nothing_is_left(
+    failing: str, made_up: Screening, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def full(result: Screening, folder: Path) -> None:
-        folder.mkdir()
-        (folder / "slope_pct.tif").write_bytes(b"half")
+    def full(result: Screening, path: Path, *_: object) -> None:
+        ((path if path.is_dir() else path.parent) / "half").write_bytes(b"half")
         raise OSError("No space left on device")
 
-    monkeypatch.setattr(everything, "write_terrain", full)
+    monkeypatch.setattr(everything, failing, full)
     with pytest.raises(OSError, match="No space"):
         everything.write_outputs(made_up, tmp_path / "out")
     assert list((tmp_path / "out").iterdir()) == []
+
+
+def test_what_was_not_begun_when_something_failed_is_left_undone(
+    made_up: Screening, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    failed, begun = threading.Event(), []
+
+    def waits(*_: object) -> dict[str, Path]:
+        assert failed.wait(60)
+        return {}
+
+    def fails(*_: object, **__: object) -> None:
+        threading.Timer(0.2, failed.set).start()
+        raise OSError("No space left on device")
+
+    monkeypatch.setattr(everything, "write_terrain", waits)
+    monkeypatch.setattr(everything, "write_geopackage", lambda *_: begun.append("tables"))
+    monkeypatch.setattr(everything, "write_maps", fails)
+    with pytest.raises(OSError, match="No space"):
+        everything.write_outputs(made_up, tmp_path / "out")
+    assert failed.is_set()
+    assert begun == []
+    assert list((tmp_path / "out").iterdir()) == []
+
+
+def test_every_path_told_is_a_file_in_an_order_that_never_changes(made_up: Screening, tmp_path: Path) -> None:
+    one, two = write_outputs(made_up, tmp_path / "a"), write_outputs(made_up, tmp_path / "b")
+    assert list(one) == list(two)
+    assert all(path.is_file() for path in one.values())
+    for name in set(one) - {"lots"}:
+        assert one[name].read_bytes() == two[name].read_bytes(), name
