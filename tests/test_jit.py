@@ -1,4 +1,5 @@
 import importlib
+import operator
 import os
 import pkgutil
 from pathlib import Path
@@ -6,12 +7,14 @@ from pathlib import Path
 import numba
 import numpy as np
 import pytest
+from numba.core import types
 from numba.core.compiler import Flags
-from numba.core.errors import TypingError
+from numba.core.errors import NumbaError, TypingError
+from numba.core.registry import cpu_target
 
 import screening
 from screening.jit import Kernel, compiled, kept
-from screening.jit.linked import LinkedLibrary, _QuickFlags
+from screening.jit.linked import LinkedLibrary, _QuickFlags, signatures_remembered
 
 
 def kernels():
@@ -170,3 +173,29 @@ def test_flags_are_alike_where_the_same_was_set_and_keep_numbas_hash():
     other.fastmath = True
     assert flags != other
     assert _QuickFlags() == Flags()
+
+
+def test_numba_remembers_signatures_of_plain_types_while_kernels_compile_and_only_then():
+    context = cpu_target.typing_context
+    add = context.resolve_value_type(operator.add)
+    usual = types.Function.get_call_type
+    pairs = [(types.float64, types.int32), (types.uint8, types.uint8), (types.boolean, types.float32)]
+    wanted = [add.get_call_type(context, pair, {}) for pair in pairs]
+    with signatures_remembered():
+        assert types.Function.get_call_type is not usual
+        first = [add.get_call_type(context, pair, {}) for pair in pairs]
+        again = [add.get_call_type(context, pair, {}) for pair in pairs]
+        with pytest.raises(NumbaError):
+            add.get_call_type(context, (types.float64, types.none), {})
+    assert types.Function.get_call_type is usual
+    assert first == wanted
+    assert all(one is other for one, other in zip(first, again, strict=True))
+
+
+def test_what_the_compiler_leaves_out_is_an_error_in_a_kernel():
+    @compiled(allocates=True)
+    def squares(count):
+        return [i * i for i in range(count)]
+
+    with pytest.raises(NumbaError):
+        squares(3)

@@ -11,6 +11,8 @@ The first run on a machine waits for the compiler, so kernels are compiled as sp
   calls is made callable from Python.
 - No references are counted inside a kernel, since arrays belong to the caller. A kernel that makes arrays of its own,
   or calls one that does and hands them over, says ``@compiled(allocates=True)``.
+- Stages of the compiler that no kernel needs are left out, and the signature of an operation on plain types is looked
+  up once (``linked.py``).
 - Python's collector of garbage rests while the compiler works: it would search much and free little.
 """
 
@@ -25,7 +27,7 @@ import numba
 from numba.core.registry import CPUDispatcher
 
 from screening.jit.kept import KeptKernel
-from screening.jit.linked import KernelCompiler, LinkedCompiler, quick_flags
+from screening.jit.linked import KernelCompiler, LinkedCompiler, quick_flags, signatures_remembered
 
 __all__ = ["Kernel", "compiled"]
 
@@ -66,7 +68,7 @@ class Kernel(CPUDispatcher):
 
     def compile(self, sig: Any) -> Any:
         """Compile one signature, or fetch it from where it is kept."""
-        with _garbage_left():
+        with _garbage_left(), signatures_remembered():
             return super().compile(sig)
 
 

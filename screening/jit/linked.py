@@ -7,15 +7,64 @@ as it was lowered, and everything is optimised and made machine code of once, in
 
 from __future__ import annotations
 
-from typing import Any, cast
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import Any, Final, cast
 
 from numba.core import errors, types
 from numba.core.codegen import JITCodeLibrary
 from numba.core.compiler import Compiler, Flags
+from numba.core.compiler_lock import global_compiler_lock
 from numba.core.compiler_machinery import register_pass
-from numba.core.typed_passes import NativeLowering
+from numba.core.typed_passes import InlineOverloads, NativeLowering, NopythonRewrites
+from numba.core.types.containers import BaseTuple
+from numba.core.untyped_passes import (
+    InlineClosureLikes,
+    InlineInlinables,
+    LiteralUnroll,
+    MakeFunctionToJitFunction,
+    WithLifting,
+)
 
-__all__ = ["KernelCompiler", "LinkedCompiler", "quick_flags"]
+__all__ = ["KernelCompiler", "LinkedCompiler", "quick_flags", "signatures_remembered"]
+
+
+_PLAIN: Final = (types.Number, types.Boolean, types.Array, BaseTuple, types.Record)
+"""Types whose operations never change meaning once they have one."""
+
+
+@contextmanager
+def signatures_remembered() -> Iterator[None]:
+    """Let numba remember the signature of an operation on plain types.
+
+    It would look it up anew wherever the operation stands in a kernel, once for its type and once or more for its code,
+    among dozens of rules each time.
+    """
+    with global_compiler_lock:
+        usual = types.Function.get_call_type
+        types.Function.get_call_type = _remembering(usual)  # type: ignore[method-assign]
+        try:
+            yield
+        finally:
+            types.Function.get_call_type = usual  # type: ignore[method-assign]
+
+
+_SIGNATURES: Final[dict[Any, Any]] = {}
+
+
+def _remembering(usual: Callable[..., Any]) -> Callable[..., Any]:
+    def get_call_type(function: Any, context: Any, args: Any, kws: Any) -> Any:
+        if kws or not all(isinstance(one, _PLAIN) for one in args):
+            return usual(function, context, args, kws)
+        asked = id(function), tuple(args)
+        if asked not in _SIGNATURES:
+            found = usual(function, context, args, kws)
+            if found is None:
+                return None
+            _SIGNATURES[asked] = found, function  # held, so that its id stays its own
+        return _SIGNATURES[asked][0]
+
+    return get_call_type
 
 
 class _QuickFlags(Flags):
@@ -116,6 +165,20 @@ class LinkedLowering(KernelLowering):
         return super().run_pass(state)
 
 
+_UNUSED: Final = frozenset(
+    {
+        WithLifting,
+        InlineClosureLikes,
+        MakeFunctionToJitFunction,
+        InlineInlinables,
+        LiteralUnroll,
+        InlineOverloads,
+        NopythonRewrites,
+    }
+)
+"""Stages for what no kernel has: closures, comprehensions, blocks under ``with``, whole arrays in an expression."""
+
+
 class KernelCompiler(Compiler):
     """numba's compiler with ``KernelLowering``."""
 
@@ -125,7 +188,8 @@ class KernelCompiler(Compiler):
         """The usual stages but for lowering."""
         managers = super().define_pipelines()
         for manager in managers:
-            manager.passes = [(self.lowering if one is NativeLowering else one, why) for one, why in manager.passes]
+            own = {NativeLowering: self.lowering}
+            manager.passes = [(own.get(one, one), why) for one, why in manager.passes if one not in _UNUSED]
             manager._finalized = False
             manager.finalize()
         return cast("list[Any]", managers)
