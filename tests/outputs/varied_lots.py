@@ -14,7 +14,8 @@ from screening.rules import Rules
 from screening.siting.resized import needed_m2_per_mm_m2
 from screening.sources import ArraySource
 from screening.streets.totals import street_totals
-from tests.outputs.made_up import CRS_M, SOUTH, WEST, _frame, _rasters
+from tests.outputs.made_up import frame, rasters
+from tests.outputs.made_up_town import CRS_M, SOUTH, WEST
 
 OWN_RULES = {
     "V000007": {"capture_depth_mm": 50.0, "capture_depth_least_mm": 25.0},
@@ -97,19 +98,19 @@ def varied_screening(lots: int = 96, *, seed: int = 11, rules: Rules | None = No
         rows["soil_lots"].append({"lot_id": lot, "hsg": "B", "share": 1.0, "area_m2": 300.0, "source": "survey"})
         rows["taken"].append({"lot_id": lot, "constraint": "house", "area_m2": 300.25, "alone_m2": 200.0})
         rows["taken"].append({"lot_id": lot, "constraint": "paving", "area_m2": 48.5, "alone_m2": 20.0})
-    tables = {name: _frame(found, name) for name, found in rows.items() if name != "streets"}
+    tables = {name: frame(found, name) for name, found in rows.items() if name != "streets"}
     tables["lots"]["near_pass"] = False
     judged = rejudged(tables, rules, rules, OWN_RULES)
     judged = {**judged, "streets": street_totals(judged["lots"], None, rules)}
     width, height = across * 20 + 40, (lots // across + 1) * 40 + 40
     return Screening(
         title="Varied made-up lots", crs=CRS_M, output_crs=CRS_M, unit_m=1.0, tables=judged, layers={},
-        rasters=_rasters(width, height) if lots < 10000 else _coarse(width, height), rules=rules,
+        rasters=rasters(width, height) if lots < 10000 else _coarse(width, height), rules=rules,
         own_rules=OWN_RULES, record={"counts": {"lots": lots}},
     )  # fmt: skip
 
 
 def _coarse(width: int, height: int) -> dict[str, ArraySource]:
     """Heights of a large area in few cells."""
-    fine = _rasters(200, 200)["heights_m"]
+    fine = rasters(200, 200)["heights_m"]
     return {"heights_m": ArraySource(fine.values, fine.transform * Affine.scale(width / 200, height / 200), CRS_M)}
