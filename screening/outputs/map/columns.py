@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Container
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 import pandas as pd
@@ -12,8 +12,13 @@ from numpy.typing import NDArray
 
 from screening.fields import Field
 from screening.outputs.map.pack import Pack, column_numbers
+from screening.outputs.map.varints import unzigzag, zigzag
 
 __all__ = ["Column", "Columns", "columns_of"]
+
+
+_LESS: Final = {"lip_m": "ground_m", "lip_low_m": "lip_m"}
+"""Columns that are told by what they have more than another."""
 
 
 @dataclass(frozen=True)
@@ -28,11 +33,15 @@ class Column:
         Whole numbers, 0 where missing, shape (n,).
     words
         For text, the words that the numbers count from 1, in order.
+    less
+        Column of the same table whose values, told in the same steps, are taken from this one's: small numbers are
+        left of two heights. None for a column that is told by itself.
     """
 
     described: Field | None
     numbers: NDArray[Any]
     words: list[str] | None = None
+    less: str | None = None
 
     def of(self, rows: NDArray[np.int64]) -> Column:
         """The column of some rows, its words those that occur in them."""
@@ -54,6 +63,8 @@ class Column:
             "name": field.name, "dtype": field.dtype, "unit": field.unit, "step": field.step, "meaning": field.meaning,
             "section": pack.add(self.numbers),
         }  # fmt: skip
+        if self.less is not None:
+            told["less"] = self.less
         if self.words is not None:
             told["words"] = pack.add_words(self.words)
         return told
@@ -96,6 +107,17 @@ class Columns:
         return {"rows": self.rows, "columns": [column.add_to(pack) for column in self.columns]}
 
 
+def _beside(column: Column, other: Column) -> Column:
+    """A column told by what it has more than another; as it was where one of the two misses a value."""
+    if column.described is None or other.described is None or column.described.step != other.described.step:
+        return column
+    if not (column.numbers.all() and other.numbers.all()):
+        return column
+    steps, others = (unzigzag(one.numbers - 1) for one in (column, other))
+    numbers = zigzag(steps - others) + np.uint64(1)
+    return replace(column, numbers=numbers.astype(np.uint32), less=other.described.name)
+
+
 def columns_of(table: Any, fields: tuple[Field, ...], lots: pd.Index[Any] | None = None) -> Columns:
     """A table's columns, those of ``fields`` that it has.
 
@@ -119,4 +141,6 @@ def columns_of(table: Any, fields: tuple[Field, ...], lots: pd.Index[Any] | None
         numbers, words = column_numbers(table[field.name], field)
         narrow = numbers.astype(np.uint32) if not numbers.size or numbers.max() < 2**32 else numbers
         columns.append(Column(field, narrow, words))
-    return Columns(len(table), tuple(columns))
+    named = {column.described.name: column for column in columns if column.described}
+    beside = {name: _beside(named[name], named[less]) for name, less in _LESS.items() if {name, less} <= set(named)}
+    return Columns(len(table), tuple(beside.get(one.described.name, one) if one.described else one for one in columns))

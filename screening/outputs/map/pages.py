@@ -41,7 +41,7 @@ _INDEX_COLUMNS: Final = (
     "chance_feasible", "storm_runoff_m3", "storm_captured_m3", "storm_kept_m3", "contact_status", "own_rules",
 )  # fmt: skip
 _INDEX_CANDIDATES: Final = (
-    "lot_id", "candidate", "aspect", "room_m2", "ponding_area_m2", "footprint_m2", "draining_area_m2",
+    "lot_id", "candidate", "aspect", "room_m2", "ponding_area_m2", "draining_area_m2",
     "capture_depth_mm", "capture_most_mm", "run_m", "fall_m", "fall_needed_m", "fall_margin_m", "fall_error_m", "lip_m",
     "lip_low_m", "ground_m", "drop_m", "slope_pct", "kept_share", "kept_of_lot_share", "side", "ksat_um_s",
     "water_table_m", "bedrock_m",

@@ -7,13 +7,19 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["varint_bytes", "zigzag"]
+__all__ = ["unzigzag", "varint_bytes", "zigzag"]
 
 
 def zigzag(values: ArrayLike) -> NDArray[np.uint64]:
     """Map whole numbers to whole numbers from 0, small ones to small ones: 0, -1, 1, -2 to 0, 1, 2, 3."""
     numbers = np.ascontiguousarray(values, dtype=np.int64)
     return ((numbers << 1) ^ (numbers >> 63)).view(np.uint64)
+
+
+def unzigzag(numbers: ArrayLike) -> NDArray[np.int64]:
+    """Undo the zigzag: 0, 1, 2, 3 to 0, -1, 1, -2."""
+    values = np.asarray(numbers).astype(np.int64)
+    return np.where(values % 2, -(values + 1) // 2, values // 2)
 
 
 def varint_bytes(values: ArrayLike) -> bytes:

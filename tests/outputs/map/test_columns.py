@@ -54,6 +54,23 @@ def test_only_some_columns_keep_the_lot() -> None:
     assert told["columns"][1]["step"] == 0.01
 
 
+def test_heights_are_told_by_what_they_have_more_than_the_ground() -> None:
+    fields = tuple(
+        Field(name, "number", "m", 0.01, "siting", "A height.") for name in ("lip_m", "ground_m", "lip_low_m")
+    )
+    heights = pd.DataFrame(
+        {"ground_m": [100.0, 90.5], "lip_m": [100.02, 90.4], "lip_low_m": [99.9, 90.4]}, dtype="Float64"
+    )
+    table = columns_of(heights, fields)
+    assert numbers(table) == [[5, 20], [20001, 18101], [24, 1]]
+    assert [column.less for column in table.columns] == ["ground_m", None, "lip_m"]
+    assert table.add_to(Pack())["columns"][2]["less"] == "lip_m"
+    heights.loc[1, "lip_m"] = pd.NA
+    told = columns_of(heights, fields)
+    assert [column.less for column in told.columns] == [None, None, None]
+    assert numbers(told)[0] == [20005, 0]
+
+
 def test_the_table_of_lots_tells_their_ids() -> None:
     table = columns_of(TABLE, FIELDS)
     assert table.lots is None

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from screening.outputs.map.varints import varint_bytes, zigzag
+from screening.outputs.map.varints import unzigzag, varint_bytes, zigzag
 
 
 def _read(data: bytes) -> list[int]:
@@ -22,6 +22,7 @@ def _read(data: bytes) -> list[int]:
 def test_known_bytes() -> None:
     assert varint_bytes([0, 1, 127, 128, 300]) == bytes([0, 1, 127, 128, 1, 172, 2])
     assert zigzag([0, -1, 1, -2, 2]).tolist() == [0, 1, 2, 3, 4]
+    assert unzigzag([0, 1, 2, 3, 4]).tolist() == [0, -1, 1, -2, 2]
     assert varint_bytes([]) == b""
 
 

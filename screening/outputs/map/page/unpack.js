@@ -222,15 +222,25 @@ function readTables(data, bytes) {
   const tables = {};
   for (const [name, described] of Object.entries(data.tables)) {
     const table = {rows: described.rows, columns: {}, described: {}, shapes: null};
+    const numbersOf = (column) => {
+      const numbers = section(column.section);
+      if (!column.less) return numbers;
+      const less = numbersOf(table.described[column.less]);
+      for (let n = 0; n < numbers.length; n++) {
+        const steps = signed(numbers[n] - 1) + signed(less[n] - 1);
+        numbers[n] = (steps < 0 ? -2 * steps - 1 : 2 * steps) + 1;
+      }
+      return numbers;
+    };
     const asSteps = {};
-    table.steps = (name) => (asSteps[name] = asSteps[name] || new Steps(table.described[name], section(table.described[name].section)));
+    table.steps = (name) => (asSteps[name] = asSteps[name] || new Steps(table.described[name], numbersOf(table.described[name])));
     table.words = (name) => new Words(section(table.described[name].section), words[table.described[name].words]);
     for (const column of described.columns) {
       table.described[column.name] = column;
       let values = null;
       Object.defineProperty(table.columns, column.name, {
         enumerable: true,
-        get: () => (values = values || (name === "lots" ? new LongColumn(column, section(column.section), words) : columnValues(column, section(column.section), words))),
+        get: () => (values = values || (name === "lots" ? new LongColumn(column, section(column.section), words) : columnValues(column, numbersOf(column), words))),
       });
     }
     if (described.shapes) table.shapes = readShapes(described.shapes, section);
