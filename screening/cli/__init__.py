@@ -6,6 +6,7 @@ Exit codes: 0 done; 1 failed; 2 usage; 3 bad input; 130 interrupted.
 from __future__ import annotations
 
 import gc
+import os
 import sys
 from collections.abc import Sequence
 
@@ -66,6 +67,8 @@ screening.add_command(report)
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run the command line and exit with its code."""
     gc.set_threshold(*COLLECT_AFTER)
+    # numpy's own threads would wait busily for the cores that the threads of a run already use
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         code = screening.main(args=arguments, prog_name="screening", standalone_mode=False)
     except click.exceptions.Abort:

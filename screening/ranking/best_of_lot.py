@@ -18,6 +18,7 @@ from screening.ranking.criteria import (
 )
 from screening.ranking.draw_setting import FIELD, NEVER, SMALL, Setting, steps
 from screening.ranking.error_field import ErrorField
+from screening.ranking.ground_draws import each_least
 from screening.ranking.lot_draws import LotDraws
 from screening.ranking.second_garden import second_kept_m3
 from screening.rules import Rules
@@ -61,39 +62,50 @@ def best_of_lots(
     rows = slice(int(ends[part.start]), int(ends[part.stop]))
     first = world.first[part] - rows.start
     owner = np.repeat(np.arange(len(first)), np.diff(np.append(first, rows.stop - rows.start)))
-    margin = world.ground.margins(field, rows)
-    slope = round_half_up(world.ground.slopes(field, rows), 0.1)
-    roof = np.maximum(1.0 + rules.roof_error_pct / 100.0 * own.roof, 0.5)[owner]
-    rate = world.soil.infiltration_mm_h(rows, own.soil_kind[owner], _rates(world, rows, first, owner, own))
-    depth = _depth_held_mm(world, rows, roof)
+    margin, slope = world.ground.draws(field, rows)
+    slope = round_half_up(slope, 0.1)
+    roof = np.maximum(1.0 + rules.roof_error_pct / 100.0 * own.roof, 0.5)
+    rate, fast, soil_of = _soils(world, rows, first, owner, own)
+    depth = _depth_held_mm(world, rows, roof[owner])
     fits = (depth >= world.least_depth_mm[rows, None] - SMALL) | world.size_open[rows, None]
     fits &= ~world.fixed_out[rows, None]
-    limit = world.slope_limit_pct[rows, None]
-    serves = (margin >= -1e-9) & (slope <= limit) & fits
-    gain = rules.search_gain * own.elsewhere[owner]
-    found = (margin >= -rules.elevation_error_m * gain - 1e-9) & (slope <= limit + rules.slope_error_pct * gain) & fits
-    feasible = found & (rate >= world.least_rate_mm_h[rows, None] - 1e-9)
-    comfort = np.clip(steps(margin, FALL_STEP_M), -1000, FALL_STEPS_MOST)
-    key = world.order[rows, None] + ((FALL_STEPS_MOST - comfort) << FIELD["fall"])
+    limit = world.slope_limit_pct[rows]
+    serves = (margin >= -1e-9) & (slope <= limit[:, None]) & fits
+    gain = rules.search_gain * own.elsewhere
+    feasible = (margin >= (-rules.elevation_error_m * gain - 1e-9)[owner]) & fits & fast[soil_of]
+    feasible &= slope <= (limit[first, None] + rules.slope_error_pct * gain)[owner]
+    key = FALL_STEPS_MOST - np.clip(steps(margin, FALL_STEP_M), -1000, FALL_STEPS_MOST)
+    key <<= FIELD["fall"]
+    key += world.order[rows, None]
     key += np.clip(steps(slope, SLOPE_STEP_PCT), 0, 63) << FIELD["slope"]
     key[~feasible] = NEVER
-    least = np.minimum.reduceat(key, first, axis=0)
+    least = each_least(key, first)
     best = np.where(least < NEVER, first[:, None] + (least & 15), first[:, None])
-    parts = {"margin": margin, "slope": slope, "rate": rate, "roof": roof}
-    drawn = {name: np.take_along_axis(values, best, axis=0) for name, values in parts.items()}
+    draw = np.arange(best.shape[1])
+    drawn = {"margin": margin[best, draw], "slope": slope[best, draw], "rate": rate[soil_of[best], draw], "roof": roof}
     more = _second(world, part, rows, best, feasible, depth, roof, rules)
     score, kept = _scores(world, best + rows.start, drawn, more, weights, rules)
     as_good = world.as_good[rows, None]
-    some = np.logical_or.reduceat(serves & as_good, first, axis=0).mean(axis=1)
+    some = (~each_least(~(serves & as_good), first)).mean(axis=1)
     spotted = np.logical_or.reduceat(as_good[:, 0], first)
     return least < NEVER, score, kept, np.where(spotted, some, np.nan)
 
 
-def _rates(world: Setting, rows: slice, first: Integers, owner: Integers, own: LotDraws) -> Floats:
-    """Normal draws of how fast the soil is: shared along map units and with neighbours, but where tests tell."""
+def _soils(
+    world: Setting, rows: slice, first: Integers, owner: Integers, own: LotDraws
+) -> tuple[Floats, NDArray[np.bool_], Integers]:
+    """Infiltration [mm/h], and whether it is enough, at each soil of each lot; and which of them a candidate stands on.
+
+    How fast the soil is, is shared along map units and with neighbours, but where tests tell.
+    """
     at = first + rows.start
     shared = world.units.rates(world.unit[at], world.ground.place[at])
-    return np.where(world.soil.alone[rows, None], own.soil_rate[owner], shared[owner])
+    new = world.soil.differs(rows)
+    new[first] = True
+    lot, soil = owner[new], np.flatnonzero(new) + rows.start
+    normal = np.where(world.soil.alone[soil, None], own.soil_rate[lot], shared[lot])
+    rate = world.soil.infiltration_mm_h(soil, own.soil_kind[lot], normal)
+    return rate, rate >= world.least_rate_mm_h[soil, None] - 1e-9, np.cumsum(new) - 1
 
 
 def _depth_held_mm(world: Setting, rows: Any, roof: Floats) -> Floats:
@@ -103,7 +115,10 @@ def _depth_held_mm(world: Setting, rows: Any, roof: Floats) -> Floats:
     grown = room / size
     if roof.ndim > full.ndim:
         full, grown = full[:, None], grown[:, None]
-    return np.asarray(full * np.minimum(1.0, grown / roof))
+    held: Floats = grown / roof
+    np.minimum(1.0, held, out=held)
+    held *= full
+    return held
 
 
 def _second(
@@ -115,7 +130,7 @@ def _second(
         return np.zeros(best.shape)
     at = np.maximum(second - rows.start, 0)
     stands = (best == (world.spot[part] - rows.start)[:, None]) & feasible[at] & (second >= 0)[:, None]
-    return second_kept_m3(world.numbers, second, stands, depth[at], roof[at], rules)
+    return second_kept_m3(world.numbers, second, stands, depth[at], roof, rules)
 
 
 def _scores(

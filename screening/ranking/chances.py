@@ -28,7 +28,7 @@ __all__ = ["RANK_SHARE", "Chances", "chances"]
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
-LOTS_AT_A_TIME: Final = 250
+LOTS_AT_A_TIME: Final = 100
 RANK_SHARE: Final = 0.8
 """Share of the draws that a rank interval holds."""
 
@@ -120,13 +120,13 @@ def chances(
 
 def _ranks(score: Integers, kept: Integers, listed: NDArray[np.bool_]) -> Integers:
     """Rank the listed lots of each draw as ``score.ranks`` does; 0 where a lot is not listed."""
-    out = np.zeros(score.shape, dtype=np.int64)
-    key = -((score << 32) + kept)
-    key[~listed] = np.iinfo(np.int64).max
-    for draw in range(score.shape[1]):
-        order = np.argsort(key[:, draw], kind="stable")[: int(listed[:, draw].sum())]
-        out[order, draw] = np.arange(1, order.size + 1)
-    return out
+    out = np.zeros(score.T.shape, dtype=np.int32)
+    key = np.ascontiguousarray(-((score << 32) + kept).T)
+    for draw, on_list in enumerate(np.ascontiguousarray(listed.T)):
+        lots = np.flatnonzero(on_list)
+        order = np.argsort(key[draw, lots], kind="stable")
+        out[draw, lots[order]] = np.arange(1, order.size + 1)
+    return np.ascontiguousarray(out.T)
 
 
 def _rank_intervals(rank: Integers, share: float) -> tuple[Integers, Integers]:
@@ -135,7 +135,7 @@ def _rank_intervals(rank: Integers, share: float) -> tuple[Integers, Integers]:
     if count == 0:
         return np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64)
     last = np.maximum(rank.max(axis=0), 1)
-    ordered = np.sort(np.where(rank > 0, rank, last), axis=1)
+    ordered = np.sort(np.where(rank > 0, rank, last), axis=1).astype(np.int64)
     cut = int(np.floor(draws * (1.0 - share) / 2.0 + 1e-9))
     some = (rank > 0).any(axis=1)
     return np.where(some, ordered[:, cut], 0), np.where(some, ordered[:, draws - 1 - cut], 0)

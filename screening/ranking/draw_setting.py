@@ -176,4 +176,7 @@ def _fixed_order(table: Any, severity: Integers, heaviest: Integers, place: Inte
 
 def steps(values: Floats, step: float) -> Integers:
     """Whole steps in each value; missing counts as none."""
-    return np.asarray(np.floor(np.nan_to_num(values) / step + SMALL).astype(np.int64))
+    missing = np.isnan(values)
+    share = (np.where(missing, 0.0, values) if missing.any() else values) / step
+    share += SMALL
+    return np.asarray(np.floor(share, out=share).astype(np.int64))

@@ -50,25 +50,39 @@ class ErrorField:
         numpy.ndarray
             Shape (n, draws); 0 where both places are one.
         """
-        return self._unit(self._values(end) - self._values(start))
+        return self.between(self.waves_at(start), self.waves_at(end))
 
     def at(self, place: Floats) -> Floats:
         """Draws of the field at places, shape (n, draws)."""
-        return self._unit(self._values(place))
+        return self._unit(self.waves_at(place))
 
     def gradients(self, place: Floats, direction: Floats) -> Floats:
         """Draws of the field's slope at a place along a unit vector, scaled to variance 1, shape (n, draws)."""
-        phase, along = place @ self.waves.T, direction @ self.waves.T
-        return self._unit(np.hstack([-np.sin(phase) * along, np.cos(phase) * along]))
+        return self.along(self.waves_at(place), direction)
 
-    def _values(self, place: Floats) -> Floats:
+    def waves_at(self, place: Floats) -> Floats:
+        """Cosines, then sines of the waves at places, shape (n, 2 waves); most of the time of a draw goes here."""
         phase = place @ self.waves.T
-        return np.hstack([np.cos(phase), np.sin(phase)])
+        out = np.empty((len(place), 2 * len(self.waves)))
+        np.cos(phase, out=out[:, : len(self.waves)])
+        np.sin(phase, out=out[:, len(self.waves) :])
+        return out
+
+    def between(self, start: Floats, end: Floats) -> Floats:
+        """``differences``, from ``waves_at`` both places."""
+        return self._unit(end - start)
+
+    def along(self, at: Floats, direction: Floats) -> Floats:
+        """``gradients``, from ``waves_at`` the place."""
+        cosines, sines = at[:, : len(self.waves)], at[:, len(self.waves) :]
+        steep = direction @ self.waves.T
+        return self._unit(np.hstack([-sines * steep, cosines * steep]))
 
     def _unit(self, rows: Floats) -> Floats:
+        """Draws by rows of the waves' parts, which are scaled to length 1 in place."""
         length = np.sqrt((rows**2).sum(axis=1, keepdims=True))
-        unit = np.divide(rows, length, out=np.zeros_like(rows), where=length > 1e-9)
-        return np.asarray(unit @ self.amplitudes)
+        rows /= np.where(length > 1e-9, length, np.inf)
+        return np.asarray(rows @ self.amplitudes)
 
 
 def error_field(range_m: float, draws: int, seed: int, stage: int = FIELD_STAGE) -> ErrorField:

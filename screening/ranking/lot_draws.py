@@ -41,15 +41,16 @@ def lot_key(lot_id: str) -> list[int]:
 
 def lot_draws(lot_ids: Sequence[str], draws: int, seed: int) -> LotDraws:
     """Draw the numbers of each lot."""
-    shape = (len(lot_ids), draws)
-    kind, rate, roof, elsewhere = (np.empty(shape) for _ in range(4))
-    for number, lot_id in enumerate(lot_ids):
-        random = np.random.Generator(np.random.PCG64([seed, LOT_STAGE, *lot_key(lot_id)]))
-        kind[number] = random.random(draws)
-        rate[number] = random.standard_normal(draws)
-        roof[number] = random.standard_normal(draws)
-        elsewhere[number] = np.abs(random.standard_normal(draws))
-    return LotDraws(kind, rate, roof, elsewhere)
+    kind, normal = np.empty((len(lot_ids), draws)), np.empty((3, len(lot_ids), draws))
+    own = np.empty((3, draws))
+    # whole numbers under 2**32 in an array seed as those in a list do, without being taken apart one by one
+    seeds = np.array([[seed, LOT_STAGE, *lot_key(lot_id)] for lot_id in lot_ids], dtype=np.uint32)
+    for number, own_seed in enumerate(seeds):
+        random = np.random.Generator(np.random.PCG64(own_seed))
+        random.random(out=kind[number])
+        normal[:, number] = random.standard_normal(out=own)
+    rate, roof, elsewhere = normal
+    return LotDraws(kind, rate, roof, np.abs(elsewhere, out=elsewhere))
 
 
 def weight_draws(weights: NDArray[np.int64], concentration: float, draws: int, seed: int) -> NDArray[np.int64]:

@@ -75,13 +75,18 @@ class SoilKinds:
     def __init__(self, upto: Floats, median_mm_h: Floats, log_spread: Floats, alone: NDArray[np.bool_]) -> None:
         self.upto, self.median_mm_h, self.log_spread, self.alone = upto, median_mm_h, log_spread, alone
 
-    def infiltration_mm_h(self, rows: slice, kind: Floats, rate: Floats) -> Floats:
+    def differs(self, rows: slice) -> NDArray[np.bool_]:
+        """Where the soil at a candidate is not known to be that at the candidate before it, shape (candidates,)."""
+        facts = np.column_stack([self.upto[rows], self.median_mm_h[rows], self.log_spread[rows], self.alone[rows]])
+        return np.append(True, (facts[1:] != facts[:-1]).any(axis=1))
+
+    def infiltration_mm_h(self, rows: NDArray[np.int64], kind: Floats, rate: Floats) -> Floats:
         """Draws of infiltration [mm/h].
 
         Parameters
         ----------
         rows
-            Candidates.
+            Candidates, shape (candidates,).
         kind, rate
             Uniform and normal draws, shape (candidates, draws).
         """
@@ -89,9 +94,8 @@ class SoilKinds:
         which = np.zeros(kind.shape, dtype=np.intp)
         for column in range(upto.shape[1] - 1):
             which += kind >= upto[:, column, None]
-        median = np.take_along_axis(self.median_mm_h[rows], which, axis=1)
-        log_spread = np.take_along_axis(self.log_spread[rows], which, axis=1)
-        return np.asarray(median * np.exp(rate * log_spread))
+        each = rows[:, None]
+        return np.asarray(self.median_mm_h[each, which] * np.exp(rate * self.log_spread[each, which]))
 
 
 def soil_kinds(candidates: Any, rules: Rules) -> SoilKinds:

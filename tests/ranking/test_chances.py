@@ -236,7 +236,7 @@ def test_where_the_fall_is_more_than_measured_the_ground_is_steeper(axis):
     tables = MADE.tables_of([MADE.candidate("a", 0, 0.0, 0.0, long_axis_deg=axis)])
     facts = ground_facts(tables["candidates"], tables["leads"], np.zeros((1, 2)), np.array([4.0]), Rules())
     field = error_field(10.0, 4000, 1)
-    margin, slope = facts.margins(field, slice(0, 1))[0], facts.slopes(field, slice(0, 1))[0]
+    margin, slope = (drawn[0] for drawn in facts.draws(field, slice(0, 1)))
     assert np.corrcoef(margin, slope)[0, 1] > 0.3
 
 
