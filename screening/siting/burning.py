@@ -35,9 +35,25 @@ class Segments:
     thing: NDArray[np.int64]
 
 
-def segments(geometry: NDArray[Any]) -> Segments:
-    """Take geometries apart into segments: boundaries of polygons, lines, points."""
-    return _Parts(geometry).segments()
+def segments(geometry: NDArray[Any], alike: NDArray[np.int64] | None = None) -> Segments:
+    """Take geometries apart into segments: points, then boundaries of polygons, then lines.
+
+    ``alike``: a number each, the same for geometries that are the same, which are taken apart once.
+    """
+    if alike is None:
+        return _Parts(geometry).segments()
+    _, first, number = np.unique(alike, return_index=True, return_inverse=True)
+    parts = _Parts(geometry[first])
+    pieces = parts.segments()
+    # pieces by kind and geometry, then those of each geometry in turn
+    group = parts.kinds() * len(first) + pieces.thing
+    count = np.bincount(group, minlength=3 * len(first))
+    wanted = (np.arange(3)[:, None] * len(first) + number).ravel()
+    each = count[wanted]
+    begin = np.cumsum(count) - count
+    at = np.repeat(begin[wanted] - (np.cumsum(each) - each), each) + np.arange(each.sum())
+    thing = np.repeat(np.tile(np.arange(len(number)), 3), each)
+    return Segments(pieces.start[at], pieces.end[at], thing)
 
 
 def burn(
@@ -113,8 +129,11 @@ class _Parts:
         self.count = len(geometry)
         ids = shapely.get_type_id(geometry)
         parts, thing = geometry, np.arange(self.count)
-        if (ids > 3).any():
-            parts, thing = shapely.get_parts(geometry, return_index=True)
+        several = ids > 3
+        if several.any():
+            thing = np.repeat(thing, np.where(several, shapely.get_num_geometries(geometry), 1))
+            parts = geometry[thing]
+            parts[several[thing]] = shapely.get_parts(geometry[several])
             ids = shapely.get_type_id(parts)
         polygons = parts[ids == 3]
         lines = parts[(ids == 1) | (ids == 2)]
@@ -139,6 +158,11 @@ class _Parts:
             ends.append(xy[1:][joined])
             things.append(thing[part[1:][joined]])
         return Segments(np.concatenate(starts), np.concatenate(ends), np.concatenate(things).astype(np.int64))
+
+    def kinds(self) -> NDArray[np.int64]:
+        """0 point, 1 boundary, 2 line of each segment: a part has one less than it has vertices."""
+        joined = [(part[1:] == part[:-1]).sum() for part in (self.ring, self.line)]
+        return np.repeat(np.arange(3), [len(self.points), *joined])
 
     def rings(self, transform: Affine) -> tuple[NDArray[Any], ...]:
         """Vertices from the window's corner, first vertex of each ring, first ring of each geometry."""

@@ -49,8 +49,9 @@ class GroundMask:
     obstacles
         The same in vectors, for the exact check: one row for each lot and thing in its way, columns ``lot``
         (position), ``constraint`` (name), ``effect``, ``clearance_m`` (from the geometry to the outer edge of the berm
-        ring), ``detail`` (name or sentence, empty when there is none), ``bit`` and geometry. A footprint is clear of a
-        row when it is no nearer to the geometry than the clearance.
+        ring), ``detail`` (name or sentence, empty when there is none), ``bit``, ``thing`` (the same for one geometry
+        on many lots) and geometry. A footprint is clear of a row when it is no nearer to the geometry than the
+        clearance.
     """
 
     transform: Affine

@@ -90,7 +90,8 @@ def _mask_sums(
         paved = np.zeros(mask.bits.shape, dtype=np.uint32)
         burn(block.layers["paved"].geometry.to_numpy(), 1, mask.transform, paved)
     fold = round(block.cell_x_m / mask.transform.a)
-    sum_open(mask.lot, mask.bits, int(mask.closed_bits()), fold, dz_dx, dz_dy, paved, total)
+    steepness = np.empty(dz_dx.shape[1])
+    sum_open(mask.lot, mask.bits, int(mask.closed_bits()), fold, dz_dx, dz_dy, paved, steepness, total)
     return total, given
 
 

@@ -185,6 +185,7 @@ def _by_lot(block: Block, things: _Things) -> gpd.GeoDataFrame:
             "clearance_m": things.clearance_m[picked],
             "detail": things.detail[picked],
             "bit": bit,
+            "thing": picked,
         },
         geometry=things.geometry[picked],
         crs=block.lots.crs,

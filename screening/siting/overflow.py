@@ -53,7 +53,12 @@ class Stop(IntEnum):
     """Ground in no lot, where no street lines were given: a street, as far as anybody can tell."""
 
 
-def stop_labels(layers: Mapping[str, Any], transform: Affine, shape: tuple[int, int]) -> NDArray[np.int32]:
+def stop_labels(
+    layers: Mapping[str, Any],
+    transform: Affine,
+    shape: tuple[int, int],
+    lots: NDArray[Any] | None = None,
+) -> NDArray[np.int32]:
     """Label what ends water's way over the ground, by ``Stop``.
 
     Parameters
@@ -62,10 +67,13 @@ def stop_labels(layers: Mapping[str, Any], transform: Affine, shape: tuple[int, 
         Vector layers by name.
     transform, shape
         Of the cells.
+    lots
+        Above 0 in the cells of lots, where that is known already.
     """
     stops = np.zeros(shape, dtype=np.uint32)
-    lots = np.zeros(shape, dtype=np.uint32)
-    burn(layers["lots"].geometry.to_numpy(), 1, transform, lots)
+    if lots is None:
+        lots = np.zeros(shape, dtype=np.uint32)
+        burn(layers["lots"].geometry.to_numpy(), 1, transform, lots)
     touch = _touch_m(transform)
     streets = layers.get("streets")
     if streets is not None and len(streets):
@@ -122,7 +130,7 @@ def setback_labels(
 
 def block_stops(block: Block) -> NDArray[np.int32]:
     """``stop_labels`` of a block, read once."""
-    return block.once(stop_labels, lambda: stop_labels(block.layers, block.transform, block.shape))
+    return block.once(stop_labels, lambda: stop_labels(block.layers, block.transform, block.shape, lot_numbers(block)))
 
 
 def block_setbacks(block: Block, rules: Rules) -> NDArray[np.int32]:

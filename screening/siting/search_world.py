@@ -227,7 +227,7 @@ def _bars(block: Block, context: AreaContext, with_spouts: NDArray[np.int64]) ->
 def _segs(block: Block, mask: GroundMask) -> tuple[NDArray[Any], NDArray[np.int64]]:
     """Segments that footprints keep their distance from, by lot; those too far from their lot are left out."""
     closed = mask.obstacles[(mask.obstacles["effect"] == "no digging").to_numpy(dtype=bool)]
-    pieces = segments(closed.geometry.to_numpy())
+    pieces = segments(closed.geometry.to_numpy(), closed["thing"].to_numpy())
     lot = closed["lot"].to_numpy(dtype=np.int64)[pieces.thing]
     clearance = closed["clearance_m"].to_numpy(dtype=np.float64)[pieces.thing]
     bounds = block.lots.geometry.bounds.to_numpy()[lot]

@@ -91,7 +91,7 @@ def _cells(block: Block, context: AreaContext, cells: NDArray[Any], clearance_m:
     if not cells.any():
         return no_rows(context)
     reach = 1 + int(np.ceil(clearance_m / min(block.cell_x_m, block.cell_y_m)))
-    cells = cells & ndimage.maximum_filter(lot_numbers(block) > 0, 2 * reach + 1)
+    cells = cells & _near_lots(block, reach)
     rows, columns = block.shape
     # tiles lie as they do on the whole raster, whatever part of it the block's window shows
     row_tile = (np.arange(rows) + _numbered(-block.transform.f, block.cell_y_m)) // _TILE
@@ -100,6 +100,11 @@ def _cells(block: Block, context: AreaContext, cells: NDArray[Any], clearance_m:
     tile = row_tile[:, None] * (column_tile[-1] + 1) + column_tile[None, :] + 1
     polygons, _ = outlines(np.where(cells, tile, 0).astype(np.int32), block.transform)
     return setback_rows(context, polygons, clearance_m)
+
+
+def _near_lots(block: Block, reach: int) -> NDArray[np.bool_]:
+    """Cells no farther than so many cells from those of any lot, read once a block."""
+    return block.once((_near_lots, reach), lambda: ndimage.maximum_filter(lot_numbers(block) > 0, 2 * reach + 1))
 
 
 def _numbered(edge_m: float, cell_m: float) -> int:

@@ -90,3 +90,15 @@ def test_segments_of_mixed_geometries_keep_their_number():
     found = segments(np.array([box(0, 0, 1, 1), Point(5, 5), LineString([(0, 0), (3, 0), (3, 4)])], dtype=object))
     lengths = np.hypot(*(found.end - found.start).T)
     assert np.bincount(found.thing, lengths).tolist() == [4.0, 0.0, 7.0]
+
+
+def test_what_is_alike_is_taken_apart_once_and_comes_in_the_same_order():
+    line, area = LineString([(0, 0), (1, 0), (1, 2)]), box(3, 3, 5, 4)
+    things = [line, Point(7, 7), area, shapely.MultiPoint([(8, 8), (9, 9)]), shapely.GeometryCollection([area, line])]
+    number = np.array([3, 0, 3, 2, 4, 1, 0, 2])
+    geometry = np.array(things, dtype=object)[number]
+    plain, once = segments(geometry), segments(geometry, number)
+    for name in ("start", "end", "thing"):
+        assert np.array_equal(getattr(once, name), getattr(plain, name))
+    none = segments(geometry[:0], number[:0])
+    assert len(none.start) == len(none.thing) == 0

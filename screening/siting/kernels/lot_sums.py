@@ -48,7 +48,9 @@ def sum_cells(lot: Any, known: Any, ground: Any, dz_dx: Any, dz_dy: Any, count: 
 
 
 @compiled
-def sum_open(lot: Any, bits: Any, closed: int, fold: int, dz_dx: Any, dz_dy: Any, paved: Any, total: Any) -> None:
+def sum_open(
+    lot: Any, bits: Any, closed: int, fold: int, dz_dx: Any, dz_dy: Any, paved: Any, steepness: Any, total: Any
+) -> None:
     """Count each lot's open mask cells, add up their slope, and count its paved ones.
 
     Parameters
@@ -61,11 +63,16 @@ def sum_open(lot: Any, bits: Any, closed: int, fold: int, dz_dx: Any, dz_dy: Any
         Mask cells to an elevation cell, each way.
     dz_dx, dz_dy
         Elevation cells, 2-D, NaN unknown: slopes. [m/m]
+    steepness
+        Work space, float64, as long as the elevation has columns.
     total
         Open cells, sum of their steepness, those with one, paved cells; float64, shape (lots, 4).
     """
     rows, columns = lot.shape
     for row in range(rows):
+        if row % fold == 0:
+            for column in range(steepness.shape[0]):
+                steepness[column] = -1.0  # not asked for yet
         for column in range(columns):
             k = lot[row, column]
             if k < 0:
@@ -75,7 +82,9 @@ def sum_open(lot: Any, bits: Any, closed: int, fold: int, dz_dx: Any, dz_dy: Any
             if bits[row, column] & closed:
                 continue
             total[k, 0] += 1.0
-            steepness = np.hypot(dz_dx[row // fold, column // fold], dz_dy[row // fold, column // fold])
-            if np.isfinite(steepness):
-                total[k, 1] += steepness
+            at = column // fold
+            if steepness[at] < 0.0:
+                steepness[at] = np.hypot(dz_dx[row // fold, at], dz_dy[row // fold, at])
+            if np.isfinite(steepness[at]):
+                total[k, 1] += steepness[at]
                 total[k, 2] += 1.0

@@ -39,20 +39,20 @@ def number_regions(labels: Any, region: Any, parent: Any, label_of: Any) -> int:
             north, west = 0, 0
             if row > 0 and labels[row - 1, column] == label:
                 north = region[row, column + 1]
-                while parent[north] != north:
-                    north = parent[north]
             if column > 0 and labels[row, column - 1] == label:
                 west = region[row + 1, column]
-                while parent[west] != west:
-                    west = parent[west]
             if north == 0 and west == 0:
                 count += 1
                 parent[count] = count
                 label_of[count] = label
                 region[row + 1, column + 1] = count
-            elif north == 0 or west == 0:
-                region[row + 1, column + 1] = north + west
+            elif north == 0 or west == 0 or north == west:
+                region[row + 1, column + 1] = max(north, west)
             else:
+                while parent[north] != north:
+                    north = parent[north]
+                while parent[west] != west:
+                    west = parent[west]
                 low, high = min(north, west), max(north, west)
                 parent[high] = low
                 region[row + 1, column + 1] = low

@@ -28,21 +28,26 @@ def tally_bits(lot: Any, bits: Any, closed: int, taken: Any, alone: Any, free: A
     """
     rows, columns = lot.shape
     for row in range(rows):
-        for column in range(columns):
+        column = 0
+        while column < columns:
             k = lot[row, column]
-            rest = int(bits[row, column])
-            label[row, column] = 0
-            if k < 0:
-                continue
+            carried = bits[row, column]
+            first = column
+            while column < columns and lot[row, column] == k and bits[row, column] == carried:
+                column += 1
+            count = column - first  # cells alike are counted together
+            rest = int(carried)
             shut = rest & closed
-            if shut == 0:
-                free[k] += 1
-                label[row, column] = k + 1
+            is_open = k >= 0 and shut == 0
+            for i in range(first, column):
+                label[row, i] = k + 1 if is_open else 0
+            if is_open:
+                free[k] += count
             bit = 0
-            while rest > 0:
+            while rest > 0 and k >= 0:
                 if rest & 1:
-                    taken[k, bit] += 1
+                    taken[k, bit] += count
                     if shut & ~(1 << bit) == 0:
-                        alone[k, bit] += 1
+                        alone[k, bit] += count
                 rest >>= 1
                 bit += 1
