@@ -12,6 +12,7 @@ from typing import Any, Final
 
 import pandas as pd
 
+from screening import outputs
 from screening.area import Area, AreaContext, FieldFacts
 from screening.blocks.all_blocks import all_blocks
 from screening.blocks.area_terrain import area_terrain
@@ -26,7 +27,6 @@ from screening.inputs import ReadArea, inspect_area
 from screening.inputs import read_area as read_files
 from screening.inputs.check import describe
 from screening.lot_rules import OwnRules
-from screening.outputs import write_outputs
 from screening.outputs.database import refuse_full_schema
 from screening.outputs.extras import Extras, check_lots
 from screening.outputs.record import write_timings
@@ -244,9 +244,9 @@ def run_area(
     BadInput
         When the input cannot be used, or ``out`` holds results and ``overwrite`` is False.
     """
-    progress, extras = progress or SilentProgress(), extras or Extras()
+    progress, extras, clock = progress or SilentProgress(), extras or Extras(), Clock()
     _refuse_results(out, extras, overwrite=overwrite)
-    clock = Clock()
+    outputs.load_ahead()
     progress.stage(STAGES[0], 1, len(STAGES))
     with clock.stage("reading"):
         read = read_area(path)
@@ -256,7 +256,7 @@ def run_area(
     result = screen(read.area, read.rules, own_rules=read.own_rules, **how)
     progress.stage(STAGES[4], 5, len(STAGES))
     with clock.stage("writing"):
-        paths = write_outputs(result, out, units=units, addresses=addresses, public=public, extras=extras)
+        paths = outputs.write_outputs(result, out, units=units, addresses=addresses, public=public, extras=extras)
     paths["timings"] = write_timings(clock.figures(threads), out)
     return result, paths
 

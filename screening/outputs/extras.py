@@ -6,8 +6,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from screening.errors import BadInput, Fault
-from screening.outputs.sheets import sheet_lots
-from screening.ranking.season_pick import Asked, season_pick
 from screening.result import Screening
 
 __all__ = ["Extras", "check_lots", "sheets_wanted"]
@@ -61,10 +59,15 @@ def sheets_wanted(result: Screening, extras: Extras) -> list[str]:
 
     Without other wishes the first visits; lots named alone get theirs alone.
     """
+    # imported where they are used: whoever only asks for a run need not wait for what draws and picks
     if extras.sheets_picked:
+        from screening.ranking.season_pick import Asked, season_pick
+
         ids = [str(lot) for lot in season_pick(result.lots, result.rules, Asked()).lots["lot_id"]]
     elif extras.sheets_for and extras.sheets_first is None:
         ids = []
     else:
+        from screening.outputs.sheets import sheet_lots
+
         ids = sheet_lots(result, extras.sheets_first)
     return list(dict.fromkeys([*ids, *extras.sheets_for]))
