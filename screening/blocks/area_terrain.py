@@ -6,6 +6,7 @@ way, outruns any block, so it is found here, once.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -18,6 +19,7 @@ from screening.rules import Rules
 from screening.siting.overflow import area_downstream, inlet_labels
 from screening.sources import ArraySource, RasterSource
 from screening.terrain import gradient_at_scale, route
+from screening.terrain.threads import crew
 
 __all__ = ["area_terrain", "cell_states", "wet_hollows"]
 
@@ -61,6 +63,14 @@ def wet_hollows(
     return cells
 
 
+def _slopes(area: Area, rules: Rules, threads: int) -> tuple[NDArray[np.float64], ...]:
+    """Rise to the east and to the north, and the slope [%], of the ground without roofs."""
+    dz_dx, dz_dy = gradient_at_scale(area.elevation, rules.slope_scale_m, threads=threads)
+    slope_pct = np.hypot(dz_dx, dz_dy)
+    slope_pct *= 100.0
+    return dz_dx, dz_dy, slope_pct
+
+
 def area_terrain(area: Area, rules: Rules, *, threads: int = 2) -> dict[str, RasterSource]:
     """Route the area's water and measure its ground.
 
@@ -72,13 +82,18 @@ def area_terrain(area: Area, rules: Rules, *, threads: int = 2) -> dict[str, Ras
     grid = cell_states(area)
     routing = route(grid, threads=threads)
     factor = grid.height_factor
-    dz_dx, dz_dy = gradient_at_scale(area.elevation, rules.slope_scale_m, threads=threads)
     hollows = routing.hollows
-    reaches, enters = area_downstream(area, routing.direction, rules)
+    # following the water keeps one core busy, and slopes need nothing of it
+    jobs: tuple[Callable[[], tuple[NDArray[Any], ...]], ...] = (
+        lambda: area_downstream(area, routing.direction, rules),
+        lambda: _slopes(area, rules, threads),
+    )
+    with crew(threads, lambda: None) as hands:
+        (reaches, enters), (dz_dx, dz_dy, slope_pct) = hands.map(lambda _, number: jobs[number](), len(jobs))
     layers: dict[str, NDArray[Any]] = {
         "heights_m": grid.heights_m(),
         "state": grid.state,
-        "slope_pct": 100.0 * np.hypot(dz_dx, dz_dy),
+        "slope_pct": slope_pct,
         "dz_dx": dz_dx,
         "dz_dy": dz_dy,
         "direction": routing.direction,
