@@ -12,7 +12,7 @@ import pandas as pd
 from screening.fields import LAYERS, REASONS, SEVERITIES, TABLES
 from screening.inputs.cells import safe_cell
 from screening.outputs.write import write_text
-from screening.ranking.sentences import sentence
+from screening.ranking.sentences import Units, sentence
 from screening.result import Screening
 
 __all__ = [
@@ -79,8 +79,11 @@ def approach_list(result: Screening) -> pd.DataFrame:
     return rows
 
 
-def ruled_out_list(result: Screening) -> pd.DataFrame:
-    """Ruled-out lots with every limit that failed, the deciding one first, near passes marked."""
+def ruled_out_list(result: Screening, units: Units = "metric") -> pd.DataFrame:
+    """Ruled-out lots with every limit that failed, the deciding one first, near passes marked.
+
+    ``units`` are those of the sentences; measured values and limits stay in the unit of their column.
+    """
     lots = pd.DataFrame(result.tables["lots"])
     out = lots.loc[lots["verdict"] == "ruled out", ["lot_id", "street", "address", "deciding_limit", "near_pass"]]
     rows = pd.DataFrame(result.tables["reasons"])
@@ -93,7 +96,7 @@ def ruled_out_list(result: Screening) -> pd.DataFrame:
     rows["limit_name"] = [REASONS[code].head for code in rows["code"]]
     rows["rule"] = [REASONS[code].rule for code in rows["code"]]
     rows["sentence"] = [
-        sentence(REASONS[row.code], row.measured, row.limit, "" if pd.isna(row.unit) else row.unit, row.detail)
+        sentence(REASONS[row.code], row.measured, row.limit, "" if pd.isna(row.unit) else row.unit, row.detail, units)
         for row in rows.itertuples()
     ]
     return rows[

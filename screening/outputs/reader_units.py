@@ -12,7 +12,7 @@ from screening.fields import Field
 from screening.ranking.sentences import Units
 from screening.units import FOOT_M, GALLON_M3, INCH_MM, SQUARE_FOOT_M2, UM_PER_S_MM_PER_H
 
-__all__ = ["amount_text", "head", "in_reader_units"]
+__all__ = ["amount_text", "head", "in_reader_units", "reader_unit"]
 
 _METRIC: Final[dict[str, tuple[str, float, int]]] = {
     "m": ("m", 1.0, 2),
@@ -42,6 +42,12 @@ _SUFFIXES: Final = ("_m3", "_m2", "_mm", "_m", "_pct", "_deg", "_um_s")
 
 def _unit(unit: str, units: Units) -> tuple[str, float, int]:
     return (_US if units == "us" else _METRIC).get(unit, (unit, 1.0, 0))
+
+
+def reader_unit(unit: str, units: Units) -> tuple[str, float]:
+    """The unit that amounts of a unit are read in, and how much of the unit makes one of it."""
+    name, size, _ = _unit(unit, units)
+    return name, size
 
 
 def head(field: Field, units: Units) -> str:

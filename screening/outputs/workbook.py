@@ -11,9 +11,10 @@ import pandas as pd
 import xlsxwriter
 
 from screening.fields import TABLES, Field
+from screening.outputs.cautions import SHORT_CAUTION
 from screening.outputs.csv_files import approach_list, columns_list, ruled_out_list, streets_list
-from screening.outputs.reader_units import head, in_reader_units
-from screening.ranking.sentences import Units
+from screening.outputs.reader_units import head, in_reader_units, reader_unit
+from screening.ranking.sentences import Units, lot_reasons
 from screening.result import Screening
 
 __all__ = ["MOST_VISITS", "write_workbook"]
@@ -34,6 +35,10 @@ _WIDTHS: Final = {
     "verdict": 14,
 }
 
+_WRAPPED: Final = ("reasons", "sentence", "meaning")
+_PAPER: Final = {"us": 1, "metric": 9}
+"""US letter and A4, as workbooks number them."""
+
 _OWN: Final = (
     Field("visit", "integer", "", 0, "outputs", "Number of the visit, street by street."),
     Field("failed", "integer", "", 0, "outputs", "1 is the limit that decided."),
@@ -44,7 +49,33 @@ def _fields(table: str) -> dict[str, Field]:
     return {field.name: field for field in (*_OWN, *TABLES[table])}
 
 
-def _write_column(sheet: Any, top: int, place: int, values: Any, number_format: Any) -> None:
+def _limits_in_units(rows: pd.DataFrame, units: Units) -> pd.DataFrame:
+    """Measured values and limits, each in the unit of its own row as it is read."""
+    read = [reader_unit("" if pd.isna(unit) else str(unit), units) for unit in rows["unit"]]
+    size = np.array([size for _, size in read], dtype=np.float64)
+    told = {name: (rows[name].astype("Float64") / size).round(2) for name in ("measured", "limit")}
+    return rows.assign(**told, unit=[name for name, _ in read])
+
+
+def _reasons_in_units(visits: pd.DataFrame, result: Screening, units: Units) -> pd.DataFrame:
+    """Visits with their reasons told in the reader's units; the table's own are metric."""
+    if units == "metric":
+        return visits
+    reasons = pd.DataFrame(result.tables["reasons"])
+    told = lot_reasons(visits["lot_id"], reasons[reasons["lot_id"].isin(visits["lot_id"])], units)
+    return visits.assign(reasons=told.to_numpy())
+
+
+def _print_set_up(sheet: Any, heads: int, units: Units) -> None:
+    """Wide pages of the reader's paper, all columns on each, the heads on top and the caution at the foot."""
+    sheet.set_landscape()
+    sheet.set_paper(_PAPER[units])
+    sheet.fit_to_pages(1, 0)
+    sheet.repeat_rows(heads)
+    sheet.set_footer(f"&L&8{SHORT_CAUTION}&R&8&A, &P / &N")
+
+
+def _write_column(sheet: Any, top: int, place: int, values: Any, cell_format: Any) -> None:
     """One column from row ``top`` down; text as text whatever it begins with, missing left empty."""
     column = pd.Series(values)
     there = np.flatnonzero(column.notna().to_numpy(dtype=bool))
@@ -53,10 +84,10 @@ def _write_column(sheet: Any, top: int, place: int, values: Any, number_format: 
         known = ["yes" if value else "no" for value in known]
     elif pd.api.types.is_numeric_dtype(column.dtype):
         for row, value in zip((there + top).tolist(), known, strict=True):
-            sheet.write_number(row, place, value, number_format)
+            sheet.write_number(row, place, value, cell_format)
         return
     for row, value in zip((there + top).tolist(), known, strict=True):
-        sheet.write_string(row, place, str(value))
+        sheet.write_string(row, place, str(value), cell_format)
 
 
 def _write_sheet(
@@ -71,16 +102,17 @@ def _write_sheet(
     for place, column in enumerate(rows.columns):
         field = fields.get(column)
         values: Any = rows[column]
-        number_format = None
+        wanted: dict[str, Any] = {"valign": "top", "text_wrap": column in _WRAPPED}
         if field is not None and field.dtype in ("number", "integer"):
             values, decimals = in_reader_units(rows[column], field, units)
-            number_format = book.add_format({"num_format": "#,##0." + "0" * decimals if decimals else "#,##0"})
+            wanted["num_format"] = "#,##0." + "0" * decimals if decimals else "#,##0"
         title = column.replace("_", " ").capitalize() if field is None else head(field, units)
         sheet.write_string(heads, place, title, bold)
         sheet.set_column(place, place, _WIDTHS.get(column, 12))
-        _write_column(sheet, heads + 1, place, values, number_format)
+        _write_column(sheet, heads + 1, place, values, book.add_format(wanted))
     sheet.freeze_panes(heads + 1, 0)
-    sheet.set_row(heads, 32)
+    sheet.set_row(heads, 48)
+    _print_set_up(sheet, heads, units)
     if len(rows):
         sheet.autofilter(heads, 0, heads + len(rows), len(rows.columns) - 1)
 
@@ -105,8 +137,8 @@ def write_workbook(result: Screening, path: Path, units: Units = "metric") -> Pa
     limits = {name: field for name, field in lots.items() if name not in ("measured", "limit")}
     visits = approach_list(result)
     note = f"The first {MOST_VISITS:,} of {len(visits):,} visits; approach.csv holds all." * (len(visits) > MOST_VISITS)
-    _write_sheet(book, "Approach", visits.head(MOST_VISITS), lots, units, note)
-    _write_sheet(book, "Ruled out", ruled_out_list(result), limits, "metric")
+    _write_sheet(book, "Approach", _reasons_in_units(visits.head(MOST_VISITS), result, units), lots, units, note)
+    _write_sheet(book, "Ruled out", _limits_in_units(ruled_out_list(result, units), units), limits, units)
     _write_sheet(book, "Streets", streets_list(result), _fields("streets"), units)
     columns = columns_list()
     _write_sheet(book, "Columns", columns[columns["table"].isin(["lots", "streets", "reasons"])], {}, units)

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -7,7 +8,7 @@ import openpyxl
 import pytest
 
 from screening.outputs import workbook
-from screening.outputs.csv_files import approach_list
+from screening.outputs.csv_files import approach_list, ruled_out_list
 from screening.outputs.workbook import MOST_VISITS, write_workbook
 from screening.result import Screening
 
@@ -70,3 +71,29 @@ def test_text_is_never_a_formula_nor_a_link(made_up: Screening, tmp_path: Path) 
 def test_equal_results_give_equal_bytes(made_up: Screening, tmp_path: Path) -> None:
     one = write_workbook(made_up, tmp_path / "a.xlsx").read_bytes()
     assert one == write_workbook(made_up, tmp_path / "b.xlsx").read_bytes()
+
+
+def test_sentences_and_limits_read_in_the_readers_units(made_up: Screening, tmp_path: Path) -> None:
+    book = openpyxl.load_workbook(write_workbook(made_up, tmp_path / "a.xlsx", "us"))
+    said = [*_column(book["Approach"], "Reasons"), *_column(book["Ruled out"], "Sentence")]
+    assert any(" ft" in text for text in said if text)
+    given = "crown of 5 m"  # told as it stands in the made-up detail
+    assert not any(re.search(r"[0-9]\s(m|m²|mm)\b", text.replace(given, "")) for text in said if text)
+    rows, sheet = ruled_out_list(made_up), book["Ruled out"]
+    read = {"m": ("ft", 0.3048), "m2": ("sq ft", 0.09290304), "%": ("%", 1.0)}
+    assert {"m2", "%"} <= set(rows["unit"])
+    for at, unit in enumerate(rows["unit"]):
+        assert _column(sheet, "Unit")[at] == read[unit][0]
+        assert _column(sheet, "Measured")[at] == pytest.approx(rows["measured"].iloc[at] / read[unit][1], abs=0.0051)
+
+
+def test_long_text_wraps_and_pages_print_whole_with_heads_and_the_caution(made_up: Screening, tmp_path: Path) -> None:
+    for sheet in openpyxl.load_workbook(write_workbook(made_up, tmp_path / "a.xlsx")):
+        heads = [cell.value for cell in sheet[1]]
+        for long in {"Reasons", "Sentence", "Meaning"} & set(heads):
+            assert sheet.cell(2, heads.index(long) + 1).alignment.wrap_text
+        assert sheet.page_setup.orientation == "landscape"
+        assert (sheet.page_setup.fitToWidth or 1, int(sheet.page_setup.fitToHeight)) == (1, 0)
+        assert sheet.sheet_properties.pageSetUpPr.fitToPage
+        assert sheet.print_title_rows == "$1:$1"
+        assert "buried utilities located" in sheet.oddFooter.left.text
