@@ -10,6 +10,7 @@ import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from matplotlib.ticker import StrMethodFormatter
 
 from screening.outputs.reader_units import amount_text
 from screening.ranking.sentences import Units
@@ -24,6 +25,7 @@ _MOST: Final = 25
 
 CURVE_IN: Final = 3.2
 """Height of the curve below them [in]."""
+_GROUPED: Final = StrMethodFormatter("{x:,.10g}")
 _KEPT: Final = ("best_m3", "low_m3", "median_m3", "high_m3")
 
 
@@ -50,6 +52,11 @@ def street_chart(result: Screening, units: Units = "metric") -> Figure:
     axes.set_ylim(-0.7, max(len(shown), 1) - 0.3)
     left_out = len(streets) - len(shown)
     more = f" ({left_out} more streets not drawn)" if left_out > 0 else ""
+    for place, shed, kept in zip(places, shown["storm_runoff_m3"], shown["storm_kept_m3"], strict=True):
+        axes.text(shed, place, f"  {kept:,.0f} kept", va="center", fontsize=8)
+    axes.margins(x=0.13)
+    axes.xaxis.set_major_formatter(_GROUPED)
+    axes.set_title("What gardens could keep out of the drain, by street", loc="left", fontsize=11, fontweight="bold")
     axes.set_xlabel(f"{unit} in a storm of {storm}{more}")
     axes.spines[["top", "right"]].set_visible(False)
     if len(shown):
@@ -66,7 +73,9 @@ def _draw_curve(axes: Axes, curves: pd.DataFrame, size_m3: float, unit: str) -> 
     axes.fill_between(gardens, kept["low_m3"], kept["high_m3"], color="#d9dde0", label="9 of 10 random orders")
     axes.plot(gardens, kept["median_m3"], color="#6f7a80", linestyle="--", label="in random order, the middle one")
     axes.plot(gardens, kept["best_m3"], color="#1f5a7a", label="the best first")
-    axes.set_xlabel("gardens built, all streets together")
+    axes.yaxis.set_major_formatter(_GROUPED)
+    axes.set_title("Water kept by gardens built, all streets together", loc="left", fontsize=11, fontweight="bold")
+    axes.set_xlabel("gardens built")
     axes.set_ylabel(f"{unit} kept in the storm")
     axes.spines[["top", "right"]].set_visible(False)
     axes.set_xlim(left=0.0)

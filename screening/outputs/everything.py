@@ -83,7 +83,7 @@ def write_outputs(
         lists = write_csv_files(result, aside)
         lists["workbook"] = write_workbook(result, aside / "approach.xlsx", units)
         lists["chart"] = write_street_chart(result, aside / "streets.png", units)
-        lists["overview"] = write_overview(result, aside / "overview.png")
+        lists["overview"] = write_overview(result, aside / "overview.png", units)
         paths |= tables.result() | lists | terrain.result()
         paths["run"] = write_record(result, aside / "run.json")
     return {name: out_dir / path.relative_to(aside) for name, path in paths.items()}

@@ -30,3 +30,12 @@ def test_no_street_still_gives_a_picture_and_equal_results_equal_bytes(made_up: 
     write_street_chart(replace(made_up, tables={**made_up.tables, "streets": empty}), tmp_path / "a.png")
     one = write_street_chart(made_up, tmp_path / "b.png").read_bytes()
     assert one == write_street_chart(made_up, tmp_path / "c.png").read_bytes()
+
+
+def test_large_amounts_read_with_separators_and_each_street_tells_what_it_keeps(made_up: Screening) -> None:
+    streets = made_up.tables["streets"].copy()
+    streets["storm_kept_m3"] = [12345.0, 6.0, 7.0]
+    axes = street_chart(replace(made_up, tables={**made_up.tables, "streets": streets})).axes[0]
+    assert [text.get_text().strip() for text in axes.texts] == ["6 kept", "7 kept", "12,345 kept"]
+    assert axes.xaxis.get_major_formatter()(120000) == "120,000"
+    assert axes.xaxis.get_major_formatter()(0.5) == "0.5"

@@ -10,7 +10,7 @@ from matplotlib.colors import to_hex
 from matplotlib.image import imread
 from matplotlib.path import Path as Outline
 
-from screening.outputs.overview import overview, write_overview
+from screening.outputs.overview import overview, scale_bar, write_overview
 from screening.outputs.palette import GREY, SUITABILITY
 from screening.outputs.suitability import suitability_breaks
 from screening.result import Screening
@@ -57,3 +57,19 @@ def full_by_winding(path: Outline) -> Callable[[float, float], bool]:
         return turns != 0
 
     return full
+
+
+def test_the_scale_bar_is_a_round_length_of_the_readers_unit(made_up: Screening) -> None:
+    assert scale_bar(950.0, "metric") == (200.0, "200 m")
+    length_m, told = scale_bar(950.0, "us")  # 950 m are 3,117 ft: a third holds 1,000 ft
+    assert (round(length_m, 4), told) == (304.8, "1,000 ft")
+    assert any(text.get_text().endswith(" ft") for text in overview(made_up, "us").axes[0].texts)
+
+
+def test_the_legend_reads_as_on_the_map_and_streets_have_their_names(made_up: Screening) -> None:
+    axes = overview(made_up).axes[0]
+    edges = [edge // 100 for edge in suitability_breaks(made_up.tables["lots"]["score"])]
+    legend = [text.get_text() for text in axes.get_legend().get_texts()]
+    assert legend[0] == f"Highest: {edges[3]} and over"
+    assert legend[4:] == [f"Lowest: score under {edges[0]}", "Test soil first", "Look closer", "Ruled out"]
+    assert set(made_up.tables["streets"]["street"].dropna()) <= {text.get_text() for text in axes.texts}

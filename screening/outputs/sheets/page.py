@@ -95,6 +95,10 @@ class SheetPage:
             y += size * _LEADING
         return y
 
+    def high(self, width: float, text: str, size: float = 8, *, bold: bool = False) -> float:
+        """Height of a text when it is wrapped [mm]."""
+        return len(wrap(text, width, size, bold)) * size * _LEADING
+
     def one_line(
         self, x: float, y: float, width: float, text: str, size: float = 8, *, bold: bool = False, colour: Colour = INK
     ) -> None:

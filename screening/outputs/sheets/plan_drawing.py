@@ -7,6 +7,7 @@ from typing import Any, Final
 import shapely
 
 from screening.outputs.sheets.gather import LotSheet, Surroundings
+from screening.outputs.sheets.letters import width_mm
 from screening.outputs.sheets.page import INK, LINE, SOFT, SheetPage
 from screening.outputs.sheets.plan import Plan, bar_length_m, contours
 from screening.sources import RasterSource
@@ -98,7 +99,10 @@ def _scale_and_north(page: SheetPage, plan: Plan, interval_m: float) -> None:
     page.one_line(x - 1, y + 6.4, 5, "N", 7, bold=True)
     if interval_m:
         each = f"{interval_m / 0.3048:g} ft" if page.units == "us" else f"{interval_m:g} m"
-        page.one_line(plan.left + 2, plan.top + 1.5, 60, f"contours every {each}", 6, colour=SOFT)
+        told = f"contours every {each}"
+        page.pdf.set_fill_color(255, 255, 255)
+        page.pdf.rect(plan.left + 0.2, plan.top + 0.2, width_mm(told, 6) + 3.6, 4.6, style="F")
+        page.one_line(plan.left + 2, plan.top + 1.5, 60, told, 6, colour=SOFT)
 
 
 def draw_plan(page: SheetPage, plan: Plan, own: LotSheet, around: Surroundings, heights: RasterSource) -> None:

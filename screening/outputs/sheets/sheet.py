@@ -30,6 +30,8 @@ _STEPS: Final = {
     "visit": "visit",
 }
 _GAP: Final = 5.0
+_MORE: Final = 4.0
+"""Room for the line that says how many reasons are left out [mm]."""
 
 
 def _text(value: Any) -> str:
@@ -91,10 +93,12 @@ def _reasons(page: SheetPage, x: float, y: float, width: float, lowest: float, r
     if not rows:
         return page.text(x, y, width, "Nothing stands against a garden here.", 7)
     for number, row in enumerate(rows):
-        if y > lowest - 7:
-            return page.text(x, y, width, f"… and {len(rows) - number} more on the map.", 7, colour=SOFT)
         said = sentence(REASONS[row.code], row.measured, row.limit, _text(row.unit), row.detail, page.units)
-        y = page.text(x, y, width, words.SEVERITY_WORDS[row.severity] + said, 7) + 0.8
+        told = words.SEVERITY_WORDS[row.severity] + said
+        more = len(rows) - number
+        if number and y + page.high(width, told, 7) + (_MORE if more > 1 else 0.0) > lowest:
+            return page.text(x, y, width, f"… and {more} more on the map.", 7, colour=SOFT)
+        y = page.text(x, y, width, told, 7) + 0.8
     return y
 
 
@@ -154,10 +158,10 @@ def _lower(page: SheetPage, top: float, garden: tuple[Pairs, Pairs] | None) -> N
     y = _call(page, first, top, width)
     lowest = page.bottom - 15
     if garden is None:
-        _notes(page, first, y, width, lowest)
         y = page.heading(second, top, width, "What else could help")
         for thing in OTHER_HELP:
             y = page.box(second, y, width, thing)
+        _notes(page, second, y + 2, 2 * width + _GAP, lowest)
         return
     _blanks(page, first, y, width, "Soil test", ("Day", *_measured(page, words.SOIL_TEST)), 0.3)
     sizing, bill = garden

@@ -44,8 +44,8 @@ SOIL_TEST: Final = (
 """Boxes of the soil test: columns of the field file."""
 
 PLAN_KEY: Final = (
-    "Circle: downspout, filled where given, open with ? where guessed. Blue line: lead. Blue ellipse: the spot; dashed "
-    "ones: other places. Orange dashes: overflow. Small square: inlet."
+    "Circle: downspout, filled where given, open with ? where guessed. Thick line from it: lead, dashed where piped. "
+    "Filled ellipse: the spot; dashed ones: other places. Thin dashes from the spot: overflow. Small square: inlet."
 )
 
 LEVELS: Final = (
