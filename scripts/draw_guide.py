@@ -1,4 +1,4 @@
-"""Take the pictures of the map's guide from the real map of the made-up demo area, in Chromium.
+"""Take the pictures of the README and of the map's guide from the real map of the made-up demo area, in Chromium.
 
 Run from the project's folder: ``python scripts/draw_guide.py [FOLDER OF A DEMO RUN]``; without one the demo area is
 screened first. Pictures go to ``screening/guide/``, each of few colours so that it stays small.
@@ -25,13 +25,15 @@ from tests.outputs.browser import ARGUMENTS, Watched, chromium  # noqa: E402
 GUIDE = ROOT / "screening" / "guide"
 COLOURS = 144
 SIZE = {"width": 1080, "height": 640}
+FIRST_SIZE = {"width": 1280, "height": 800}
+"""Of the README's picture, the page as it opens."""
 
 
 def keep(page: Any, name: str) -> None:
     """Save what the page shows as a picture of few colours."""
     page.wait_for_timeout(400)
     picture = Image.open(io.BytesIO(page.screenshot())).convert("RGB")
-    small = picture.quantize(COLOURS, dither=Image.Dither.NONE)
+    small = picture.quantize(COLOURS, Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE)
     small.save(GUIDE / f"{name}.png", optimize=True)
     print(f"{name}.png: {(GUIDE / f'{name}.png').stat().st_size / 1000:.0f} kB")
 
@@ -42,6 +44,11 @@ def draw(map_file: Path) -> None:
         started = play.chromium.launch(executable_path=chromium(), args=ARGUMENTS)
         context = started.new_context(viewport=SIZE, offline=True, reduced_motion="reduce", color_scheme="light")
         page = Watched(context.new_page()).open(map_file).page
+        page.set_viewport_size(FIRST_SIZE)
+        page.locator("#whole-area").click()
+        keep(page, "map")
+        page.set_viewport_size(SIZE)
+        page.locator("#whole-area").click()
         keep(page, "walk_first_lots")
         page.locator("#lot-rows button").first.click()
         keep(page, "walk_why")

@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import pandas as pd
 import pytest
 
 from screening.outputs.map import write_maps, write_public_map
@@ -123,3 +124,24 @@ def test_the_limits_legend_tells_a_near_pass_from_a_lot_not_ruled_out(
         for row in page.locator("#map-legend li").all()
     }
     assert len({samples[name] for name in ("Fails clearly", "A near pass", "Not ruled out")}) == 3
+
+
+@pytest.mark.parametrize("lines", [True, False])
+def test_a_street_without_a_garden_place_keeps_nothing_and_says_so(
+    lines: bool, new_page: Opener, made_up: Screening, tmp_path: Path
+) -> None:
+    streets = made_up.tables["streets"].copy()
+    bare = streets.index[0]
+    streets.loc[bare, ["storm_kept_m3", "storm_kept_share"]] = pd.NA
+    streets.loc[bare, "feasible"] = 0
+    if not lines:
+        streets.geometry = [None] * len(streets)
+    result = replace(made_up, tables={**made_up.tables, "streets": streets})
+    name = streets.loc[bare, "street"]
+    page = new_page().open(write_maps(result, tmp_path / "map.html")["map"]).page
+    page.locator("#tab-streets").click()
+    cells = page.locator("#street-table tbody tr", has_text=name).locator("td").all_text_contents()
+    assert cells[2:] == ["0.0", "0%"]
+    public = new_page().open(write_public_map(result, tmp_path / "map_public.html")).page
+    assert public.locator("tbody tr", has_text=name).locator("td").last.text_content() == "0"
+    assert ("wider its line" in public.locator("#street-intro").text_content()) is lines

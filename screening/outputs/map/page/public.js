@@ -9,13 +9,13 @@ const HEADS = [
   ["Lots", (c, r) => amount(c.lots[r], "")],
   ["Places for a garden", (c, r) => amount(c.feasible[r], "")],
   ["Roofs and paving shed", (c, r) => bareAmount(c.storm_runoff_m3[r], "m3", 0), "m3"],
-  ["Gardens could keep", (c, r) => bareAmount(c.storm_kept_m3[r], "m3", 0), "m3"],
+  ["Gardens could keep", (c, r) => bareAmount(c.storm_kept_m3[r] ?? (c.feasible[r] === 0 ? 0 : null), "m3", 0), "m3"],
 ];
 
 function drawTable() {
   const c = streets.columns;
   const storm = amount(data.storm_depth_mm, "mm");
-  find("street-intro").textContent = `What rain gardens on every lot with a place for one could keep out of the storm drain in a storm of ${storm}, street by street. The more a street could keep, the wider its line on the map.`;
+  find("street-intro").textContent = `What rain gardens on every lot with a place for one could keep out of the storm drain in a storm of ${storm}, street by street.${streets.shapes.ringOf[streets.shapes.n] ? " The more a street could keep, the wider its line on the map." : ""}`;
   const rows = Array.from({length: streets.rows}, (_, row) => row).sort((a, b) => (c.storm_kept_m3[b] || 0) - (c.storm_kept_m3[a] || 0) || a - b);
   fill(find("street-table"),
     make("caption", {class: "unseen"}, "Streets"),

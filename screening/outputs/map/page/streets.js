@@ -6,9 +6,14 @@ const STREET_COLUMNS = [
   {key: "street", name: "Street", value: (c, r) => c.street[r] ?? "", text: (c, r) => streetName(c.street[r])},
   {key: "feasible", name: "Garden places", value: (c, r) => streetColumn("feasible")[r], text: (c, r) => `${amount(streetColumn("feasible")[r], "")} of ${amount(c.lots[r], "")}`},
   {key: "visits", name: "First visits", value: (c, r) => streetVisits()[r], text: (c, r) => amount(streetVisits()[r], "")},
-  {key: "kept", name: "Could keep", unit: "m3", value: (c, r) => streetColumn("storm_kept_m3")[r], text: (c, r) => bareAmount(streetColumn("storm_kept_m3")[r], "m3")},
-  {key: "share", name: "Share of runoff", value: (c, r) => streetColumn("storm_kept_share")[r], text: (c, r) => amount(streetColumn("storm_kept_share")[r], "share")},
+  {key: "kept", name: "Could keep", unit: "m3", value: (c, r) => streetColumn("storm_kept_m3")[r], text: (c, r) => bareAmount(keptOf("storm_kept_m3", r), "m3")},
+  {key: "share", name: "Share of runoff", value: (c, r) => streetColumn("storm_kept_share")[r], text: (c, r) => amount(keptOf("storm_kept_share", r), "share")},
 ];
+
+/** What a street keeps, or what share: nothing where it has no garden place. */
+function keptOf(name, row) {
+  return streetColumn(name)[row] ?? (streetColumn("feasible")[row] === 0 ? 0 : null);
+}
 
 /** How many of the first visits fall on each street. */
 function streetVisits() {
