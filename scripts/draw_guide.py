@@ -33,7 +33,7 @@ def keep(page: Any, name: str) -> None:
     """Save what the page shows as a picture of few colours."""
     page.wait_for_timeout(400)
     picture = Image.open(io.BytesIO(page.screenshot())).convert("RGB")
-    small = picture.quantize(COLOURS, Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE)
+    small = picture.quantize(COLOURS, Image.Quantize.MAXCOVERAGE, kmeans=4, dither=Image.Dither.NONE)
     small.save(GUIDE / f"{name}.png", optimize=True)
     print(f"{name}.png: {(GUIDE / f'{name}.png').stat().st_size / 1000:.0f} kB")
 
