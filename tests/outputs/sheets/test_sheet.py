@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from types import SimpleNamespace
 from typing import Any
 
@@ -34,23 +35,27 @@ def _reasons(count: int, detail: str) -> list[Any]:
     return [SimpleNamespace(**row) for _ in range(count)]
 
 
-def _page() -> SheetPage:
+@pytest.fixture
+def page() -> Iterator[SheetPage]:
+    """An empty page of a document that is finished after the test, which lets go of its fonts."""
     page = SheetPage("metric", "Made up")
     page.new()
-    return page
+    yield page
+    page.pdf.output()
 
 
-def test_reasons_that_fit_are_all_told(said: list[tuple[float, str]]) -> None:
-    page = _page()
+def test_reasons_that_fit_are_all_told(page: SheetPage, said: list[tuple[float, str]]) -> None:
     page_height = 2 * page.high(90, "Note: No room: the largest garden that fits has 2 m² of", 7)
     sheet._reasons(page, 20, 50, 90, 50 + 5.2 + 5 * page_height, _reasons(2, ""))
     assert len(said) == 2
     assert not any("more on the map" in text for _, text in said)
 
 
-def test_reasons_that_do_not_fit_are_counted_and_nothing_runs_over(said: list[tuple[float, str]]) -> None:
+def test_reasons_that_do_not_fit_are_counted_and_nothing_runs_over(
+    page: SheetPage, said: list[tuple[float, str]]
+) -> None:
     lowest = 90.0
-    sheet._reasons(_page(), 20, 50, 90, lowest, _reasons(9, LONG))
+    sheet._reasons(page, 20, 50, 90, lowest, _reasons(9, LONG))
     told = [text for _, text in said if "No room" in text]
     assert 1 <= len(told) < 9
     assert said[-1][1] == f"… and {9 - len(told)} more on the map."
