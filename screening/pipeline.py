@@ -246,7 +246,6 @@ def run_area(
     """
     progress, extras, clock = progress or SilentProgress(), extras or Extras(), Clock()
     _refuse_results(out, extras, overwrite=overwrite)
-    outputs.load_ahead()
     progress.stage(STAGES[0], 1, len(STAGES))
     with clock.stage("reading"):
         read = read_area(path)

@@ -5,19 +5,12 @@
 
 from __future__ import annotations
 
-from importlib import import_module
-from threading import Thread
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from screening.outputs.everything import write_outputs
 
-__all__ = ["load_ahead", "write_outputs"]
-
-
-def load_ahead() -> None:
-    """Begin to load what ``write_outputs`` needs, beside what the caller does next: it takes a second."""
-    Thread(target=import_module, args=("screening.outputs.everything",)).start()
+__all__ = ["write_outputs"]
 
 
 def __getattr__(name: str) -> Any:
