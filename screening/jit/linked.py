@@ -125,6 +125,29 @@ class LinkedLibrary(JITCodeLibrary):
         return 0
 
 
+class KernelLibrary(JITCodeLibrary):
+    """Code that is optimised once, whole, with all that it calls.
+
+    numba does so in three goes: each function by itself, then all together lightly, so that counts of references meet
+    and cancel, then in full. Where nothing is counted the last one does the work of all.
+    """
+
+    counts_references = True
+
+    def _optimize_functions(self, ll_module: Any) -> None:
+        if self.counts_references:
+            super()._optimize_functions(ll_module)
+        else:
+            ll_module.data_layout = self._codegen._data_layout
+
+    def _optimize_final_module(self) -> None:
+        if self.counts_references:
+            super()._optimize_final_module()
+        else:
+            passes, builder = self._codegen._module_pass_manager()
+            passes.run(self._final_module, builder)
+
+
 def _refuse_arrays(state: Any) -> None:
     """Without counted references an array given back would be freed under its holder, or never."""
     models = state.targetctx.data_model_manager
@@ -144,11 +167,15 @@ class KernelLowering(NativeLowering):
     """numba's lowering, for a kernel that Python calls."""
 
     _name = "kernel_lowering"
+    library: type[JITCodeLibrary] = KernelLibrary
 
     def run_pass(self, state: Any) -> bool:
-        """Lower one function."""
+        """Lower one function into a library of its kind."""
         if not state.flags.nrt:
             _refuse_arrays(state)
+        state.library = self.library(state.targetctx.codegen(), state.func_id.func_qualname)
+        state.library.counts_references = state.flags.nrt
+        state.library.enable_object_caching()
         return cast("bool", super().run_pass(state))
 
 
@@ -157,12 +184,7 @@ class LinkedLowering(KernelLowering):
     """Lower into a ``LinkedLibrary``, for a kernel that other kernels call."""
 
     _name = "linked_lowering"
-
-    def run_pass(self, state: Any) -> bool:
-        """Lower one function."""
-        state.library = LinkedLibrary(state.targetctx.codegen(), state.func_id.func_qualname)
-        state.library.enable_object_caching()
-        return super().run_pass(state)
+    library = LinkedLibrary
 
 
 _UNUSED: Final = frozenset(
