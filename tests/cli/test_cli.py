@@ -1,3 +1,4 @@
+import ctypes
 import json
 import subprocess
 import sys
@@ -5,7 +6,7 @@ import sys
 import pytest
 from click.testing import CliRunner
 
-from screening.cli import main, screening
+from screening.cli import keep_freed_memory, main, screening
 from screening.demo_data import demo_area_path
 from screening.rules import Rules
 
@@ -143,3 +144,9 @@ def test_the_demo_writes_every_output_and_says_where_the_map_is(exits, tmp_path)
     again, _, err = exits("run", demo_area_path(), "--out", tmp_path / "demo")
     assert again == 3
     assert "results of an earlier run" in err
+
+
+def test_the_c_library_keeps_freed_memory_and_another_one_is_let_be(monkeypatch):
+    assert keep_freed_memory() is hasattr(ctypes.CDLL(None), "mallopt")
+    monkeypatch.setattr(ctypes, "CDLL", lambda _: object())
+    assert keep_freed_memory() is False
