@@ -144,7 +144,8 @@ class KernelLibrary(JITCodeLibrary):
         if self.counts_references:
             super()._optimize_final_module()
         else:
-            passes, builder = self._codegen._module_pass_manager()
+            # level 3 takes a tenth longer and makes no kernel here faster
+            passes, builder = self._codegen._module_pass_manager(opt=2)
             passes.run(self._final_module, builder)
 
 
