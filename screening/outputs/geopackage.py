@@ -10,14 +10,11 @@ from typing import Any, Final
 
 import geopandas as gpd
 import pandas as pd
-import pyarrow as pa
 import pyogrio
-import shapely
 
 from screening.fields import TABLES, conform
 from screening.outputs.layer_styles import layer_styles
-from screening.outputs.wkb import wkb_column
-from screening.outputs.written_shapes import Thinning, fewer_corners, straight
+from screening.outputs.written_shapes import Thinning, as_written, fewer_corners, straight
 from screening.result import Screening
 
 __all__ = ["GEOMETRY_TYPES", "OUTLINE_M", "table_frames", "write_geopackage"]
@@ -83,23 +80,6 @@ def _with_problems(table: Any, problems: Sequence[Mapping[str, str]], lots: Any)
     return conform(rows if table.empty else pd.concat([table, rows], ignore_index=True), TABLES["problems"])
 
 
-def _written(
-    result: Screening, problems: Sequence[Mapping[str, str]]
-) -> Iterator[tuple[str, pd.DataFrame, pa.ChunkedArray | None]]:
-    """Every table as it is written: its name, its columns, and its geometries where it has a place for them."""
-    for name in TABLES:
-        if name not in result.tables:
-            continue
-        table = result.tables[name]
-        if name == "problems" and problems:
-            table = _with_problems(table, problems, result.tables["lots"])
-        shapes = None
-        if name in GEOMETRY_TYPES:
-            array = table.geometry.to_numpy()
-            shapes = wkb_column(array, GEOMETRY_TYPES[name], result.unit_m, _THINNED.get(name))
-        yield name, _plain_columns(table, name), shapes
-
-
 def table_frames(
     result: Screening, problems: Sequence[Mapping[str, str]] = ()
 ) -> Iterator[tuple[str, Any, str | None]]:
@@ -112,12 +92,17 @@ def table_frames(
     problems
         Rows that other outputs add to the problems table, at the lots that their ``feature`` names.
     """
-    for name, columns, shapes in _written(result, problems):
-        if shapes is None:
-            yield name, columns, None
-        else:
-            geometry = shapely.from_wkb(shapes.to_numpy())
-            yield name, gpd.GeoDataFrame(columns, geometry=geometry, crs=result.output_crs), GEOMETRY_TYPES[name]
+    for name in TABLES:
+        if name not in result.tables:
+            continue
+        table = result.tables[name]
+        if name == "problems" and problems:
+            table = _with_problems(table, problems, result.tables["lots"])
+        frame, kind = _plain_columns(table, name), GEOMETRY_TYPES.get(name)
+        if kind is not None:
+            shapes = as_written(table.geometry.to_numpy(), kind, result.unit_m, _THINNED.get(name))
+            frame = gpd.GeoDataFrame(frame, geometry=shapes, crs=result.output_crs)
+        yield name, frame, kind
 
 
 def write_geopackage(result: Screening, path: Path, problems: Sequence[Mapping[str, str]] = ()) -> Path:
@@ -132,16 +117,10 @@ def write_geopackage(result: Screening, path: Path, problems: Sequence[Mapping[s
     problems
         Rows that other outputs add to the problems layer, at the lots that their ``feature`` names.
     """
-    code = result.output_crs.to_epsg()
-    crs = f"EPSG:{code}" if code else result.output_crs.to_wkt("WKT1_GDAL")
     with _writing():
-        for name, columns, shapes in _written(result, problems):
-            rows = pa.Table.from_pandas(columns, preserve_index=False)
-            placed: dict[str, Any] = {}
-            if shapes is not None:
-                rows = rows.append_column("geometry", shapes)
-                placed = {"geometry_name": "geometry", "geometry_type": GEOMETRY_TYPES[name], "crs": crs}
-            pyogrio.write_arrow(rows, path, layer=name, driver="GPKG", **placed)
+        for name, frame, kind in table_frames(result, problems):
+            placed = {} if kind is None else {"geometry_type": kind}
+            pyogrio.write_dataframe(frame, path, layer=name, driver="GPKG", use_arrow=True, **placed)
         pyogrio.write_dataframe(
             layer_styles(result), path, layer="layer_styles", driver="GPKG", layer_options={"FID": "id"}
         )

@@ -9,17 +9,18 @@ from typing import Any, Final
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely import GeometryType
 
-__all__ = ["Paths", "Thinning", "fewer_corners", "of_one_type", "paths_of", "straight"]
+__all__ = ["Paths", "Thinning", "as_written", "fewer_corners", "of_one_type", "straight"]
 
 _STRAIGHT_M: Final = 1e-6
 """A point this near to the line between its neighbours says nothing."""
 _FEWEST: Final = 9
 """Points of an outline below which it is left alone."""
-_FAMILIES: Final[dict[str, tuple[int, int, Any]]] = {
-    "Point": (0, 0, None),
-    "MultiLineString": (1, 5, shapely.multilinestrings),
-    "MultiPolygon": (3, 6, shapely.multipolygons),
+_FAMILIES: Final[dict[str, tuple[GeometryType, GeometryType, Any]]] = {
+    "Point": (GeometryType.POINT, GeometryType.POINT, None),
+    "MultiLineString": (GeometryType.LINESTRING, GeometryType.MULTILINESTRING, shapely.multilinestrings),
+    "MultiPolygon": (GeometryType.POLYGON, GeometryType.MULTIPOLYGON, shapely.multipolygons),
 }
 """Type of a part, type of several, what makes one of the other."""
 _COLLECTIONS: Final = (4, 5, 6, 7)
@@ -36,7 +37,6 @@ class Paths:
     ends
         Where the items of each level begin among those of the level below, and where the last ends, one longer than
         there are items: paths among points, for areas then polygons among paths (their rings), geometries among parts.
-        None for points.
     """
 
     points: NDArray[np.float64]
@@ -84,34 +84,44 @@ def of_one_type(shapes: Any, geometry_type: str) -> NDArray[Any]:
     return array
 
 
-def paths_of(shapes: NDArray[Any], geometry_type: str) -> tuple[NDArray[np.bool_], Paths]:
-    """The points of geometries of one kind.
+def as_written(
+    shapes: Any, geometry_type: str, unit_m: float = 1.0, thinning: Thinning | None = None
+) -> NDArray[np.object_]:
+    """Geometries as a file of one geometry type takes them.
 
     Parameters
     ----------
-    shapes, geometry_type
-        As ``of_one_type`` gives them, shape (n,).
+    shapes
+        Geometries of any type, working CRS, shape (n,); missing where there is none. [m]
+    geometry_type
+        ``Point``, ``MultiLineString`` or ``MultiPolygon``: what they are turned into, as ``of_one_type`` does.
+    unit_m
+        Metres in a unit of the coordinates written.
+    thinning
+        Which points of lines or areas to keep; all of them when None.
 
     Returns
     -------
-    there
-        Which geometries are there, shape (n,).
-    paths
-        The points of those.
+    numpy.ndarray
+        Geometries of that type alone, None where there is nothing of it.
     """
+    array = of_one_type(shapes, geometry_type)
+    if geometry_type != "Point" and not shapely.is_missing(array).all():
+        there, paths = _paths_of(array, geometry_type)
+        if thinning is not None:
+            paths = paths.kept(thinning(paths))
+        array[there] = shapely.from_ragged_array(_FAMILIES[geometry_type][1], paths.points, paths.ends)
+    return array if unit_m == 1.0 else np.asarray(shapely.transform(array, lambda points: points / unit_m))
+
+
+def _paths_of(shapes: NDArray[Any], geometry_type: str) -> tuple[NDArray[np.bool_], Paths]:
+    """Which lines or areas, as ``of_one_type`` gives them, are there, and the points of those."""
     there = ~shapely.is_missing(shapes)
     some = shapes[there]
-    if geometry_type == "Point":
-        return there, Paths(shapely.get_coordinates(some), ())
-    single, several, _ = _FAMILIES[geometry_type]
-    alone = np.arange(some.size + 1)
-    if (shapely.get_type_id(some) == single).all() and not shapely.get_num_interior_rings(some).any():
-        first = np.concatenate([[0], np.cumsum(shapely.get_num_coordinates(some))])
-        lines = geometry_type == "MultiLineString"
-        return there, Paths(shapely.get_coordinates(some), (first, alone) if lines else (first, alone, alone))
-    kind, points, narrow = shapely.to_ragged_array(some, include_z=False)
-    ends = tuple(each.astype(np.int64) for each in narrow)
-    return there, Paths(points, ends if kind == several else (*ends, alone))
+    kind, points, ends = shapely.to_ragged_array(some, include_z=False)
+    if kind == _FAMILIES[geometry_type][0]:
+        ends = (*ends, np.arange(some.size + 1))
+    return there, Paths(points, tuple(each.astype(np.int64) for each in ends))
 
 
 def _near_chord(points_m: NDArray[np.float64], at: NDArray[np.int64], within_m: float) -> NDArray[np.bool_]:

@@ -8,8 +8,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from screening.outputs.wkb import wkb_column
-from screening.outputs.written_shapes import fewer_corners, of_one_type, paths_of, straight
+from screening.outputs.written_shapes import as_written, fewer_corners, of_one_type, straight
 
 BOX = shapely.box(0, 0, 2, 1)
 LINE = shapely.LineString([(0, 0), (3, 4)])
@@ -17,12 +16,11 @@ POINT = shapely.Point(1, 1)
 
 
 def straightened(lines):
-    return shapely.from_wkb(wkb_column(np.array(lines), "MultiLineString", thinning=straight).to_numpy())
+    return as_written(lines, "MultiLineString", thinning=straight)
 
 
 def with_fewer_corners(outlines, within_m: float):
-    thinning = partial(fewer_corners, within_m=within_m)
-    return shapely.from_wkb(wkb_column(np.array(outlines), "MultiPolygon", thinning=thinning).to_numpy())
+    return as_written(outlines, "MultiPolygon", thinning=partial(fewer_corners, within_m=within_m))
 
 
 def test_parts_are_taken_out_and_others_left_out() -> None:
@@ -41,17 +39,34 @@ def test_parts_are_taken_out_and_others_left_out() -> None:
     assert points[3] is None
 
 
-def test_points_are_told_by_path_polygon_and_geometry() -> None:
+@pytest.mark.parametrize("kind", ["Point", "MultiLineString", "MultiPolygon"])
+@given(data=st.data())
+def test_any_mix_is_written_as_one_type(kind: str, data: st.DataObject) -> None:
     holed = shapely.box(0, 0, 9, 9).difference(shapely.box(1, 1, 2, 2))
-    there, paths = paths_of(np.array([holed, None, shapely.MultiPolygon([BOX, holed])], dtype=object), "MultiPolygon")
-    assert there.tolist() == [True, False, True]
-    assert [ends.tolist() for ends in paths.ends] == [[0, 5, 10, 15, 20, 25], [0, 2, 3, 5], [0, 1, 3]]
-    assert paths.points[10:15].tolist() == shapely.get_coordinates(BOX).tolist()
-    for plain, promote in ((BOX, shapely.MultiPolygon), (LINE, shapely.MultiLineString)):
-        _, paths = paths_of(np.array([plain] * 3, dtype=object), promote.__name__)
-        several = shapely.to_ragged_array([promote([plain])] * 3)
-        assert [ends.tolist() for ends in paths.ends] == [ends.tolist() for ends in several[2]]
-        assert paths.points.tolist() == several[1].tolist()
+    mixed = shapely.GeometryCollection([LINE, POINT, holed])
+    choices = {
+        "Point": [POINT, BOX],
+        "MultiLineString": [LINE, shapely.LineString([(0, 0), (3, 4), (-1.5, 7.25)]), mixed],
+        "MultiPolygon": [BOX, holed, shapely.MultiPolygon([BOX, shapely.box(5, 5, 6, 6)]), mixed],
+    }
+    promote = {"MultiLineString": shapely.MultiLineString, "MultiPolygon": shapely.MultiPolygon}
+    choice = st.sampled_from([*choices[kind], None, shapely.Polygon()])
+    shapes = data.draw(st.lists(choice, max_size=8))
+    for shape, written in zip(shapes, as_written(shapes, kind), strict=True):
+        if shape is None or shape.is_empty:
+            assert written is None
+        elif kind == "Point":
+            assert written == shapely.point_on_surface(shape)
+        else:
+            wanted = promote[kind]([part for part in shapely.get_parts(shape) if part.geom_type in kind])
+            assert shapely.to_wkb(written) == shapely.to_wkb(wanted)
+
+
+def test_feet_are_feet() -> None:
+    lines = as_written([LINE, None], "MultiLineString", 0.3048)
+    assert shapely.get_coordinates(lines[0]).tolist() == [[0, 0], [3 / 0.3048, 4 / 0.3048]]
+    assert lines[1] is None
+    assert as_written([BOX], "Point", 0.5)[0] == shapely.Point(2.0, 1.0)
 
 
 def test_points_on_a_straight_go_and_turns_stay() -> None:
