@@ -20,6 +20,7 @@ from rasterio.windows import Window
 from screening.inputs.findings import Findings
 from screening.inputs.memory import tell_too_many
 from screening.inputs.placing import Bounds
+from screening.inputs.working_crs import crs_of
 
 __all__ = ["SENTINELS", "RasterFile", "cells_of", "read_raster"]
 
@@ -147,6 +148,8 @@ def cells_of(bounds: Bounds, shape: tuple[int, int], transform: Affine) -> Windo
     """
     west, south, east, north = bounds
     corners = np.array([~transform @ (x, y) for x in (west, east) for y in (south, north)])
+    if not np.isfinite(corners).all():
+        return None
     left, top = (max(math.floor(edge), 0) for edge in corners.min(axis=0))
     right = min(math.ceil(corners[:, 0].max()), shape[1])
     bottom = min(math.ceil(corners[:, 1].max()), shape[0])
@@ -156,10 +159,10 @@ def cells_of(bounds: Bounds, shape: tuple[int, int], transform: Affine) -> Windo
 def _window(dataset: Any, crs: str | None, around: Callable[[CRS], Bounds] | None) -> Window:
     """The cells to read."""
     whole = Window(0, 0, dataset.width, dataset.height)
-    said = crs or (dataset.crs.to_wkt(version="WKT2_2019") if dataset.crs else None)
+    said = crs_of(crs or (dataset.crs.to_wkt(version="WKT2_2019") if dataset.crs else None))
     if around is None or said is None or dataset.transform.is_identity:
         return whole
-    return cells_of(around(CRS.from_user_input(said)), dataset.shape, dataset.transform) or Window(0, 0, 0, 0)
+    return cells_of(around(said), dataset.shape, dataset.transform) or Window(0, 0, 0, 0)
 
 
 def _read_dataset(dataset: Any, name: str, band: int, nodata: float | None, window: Window) -> RasterFile:

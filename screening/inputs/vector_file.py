@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import warnings
 import zipfile
 from collections.abc import Callable, Mapping, Sequence
@@ -20,6 +21,7 @@ from screening.inputs.file_paths import members_of_zip
 from screening.inputs.findings import Findings
 from screening.inputs.known_keys import known_list
 from screening.inputs.placing import Bounds, meets
+from screening.inputs.working_crs import crs_of
 
 __all__ = ["Wanted", "read_vector"]
 
@@ -108,8 +110,9 @@ def _read_ogr(path: str, name: str, wanted: Wanted, findings: Findings) -> gpd.G
             return None
         asked = [field for field in dict.fromkeys(found.values()) if field in info["fields"]]
         as_fid = len(asked) < len(set(found.values()))
-        there = wanted.crs or info["crs"]
-        box = wanted.around(CRS.from_user_input(there)) if wanted.around and there else None
+        there = crs_of(wanted.crs or info["crs"])
+        box = wanted.around(there) if wanted.around and there else None
+        box = box if box and all(map(math.isfinite, box)) else None
         how = {"columns": asked, "fid_as_index": as_fid, "on_invalid": "fix", "bbox": box, **said}
         frame = pyogrio.read_dataframe(inner, layer=layer, **how)
         frame = frame.reset_index() if as_fid else frame

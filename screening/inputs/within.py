@@ -15,7 +15,6 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from pyproj import CRS, Transformer
-from pyproj.exceptions import CRSError
 
 from screening.inputs.area_model import Within
 from screening.inputs.columns import as_ids, as_text
@@ -24,7 +23,7 @@ from screening.inputs.findings import Findings
 from screening.inputs.known_keys import known_list
 from screening.inputs.placing import Bounds
 from screening.inputs.vector_file import Wanted, read_vector
-from screening.inputs.working_crs import centre_degrees, horizontal_crs, local_crs
+from screening.inputs.working_crs import centre_degrees, crs_of, horizontal_crs, local_crs
 from screening.units import length_unit_m
 
 __all__ = ["Part", "read_part"]
@@ -65,15 +64,15 @@ class Part:
 
     def split(self, lots: gpd.GeoDataFrame) -> tuple[gpd.GeoDataFrame, frozenset[str]]:
         """The lots whose inner point lies inside the shape, and the ids of those elsewhere."""
-        shape = gpd.GeoSeries([self.shape], crs=self.crs).to_crs(lots.crs).iloc[0]
-        shapely.prepare(shape)
-        inside = shapely.contains(shape, shapely.point_on_surface(np.asarray(lots.geometry.array, dtype=object)))
+        inner = gpd.GeoSeries(shapely.point_on_surface(np.asarray(lots.geometry.array, dtype=object)), crs=lots.crs)
+        shapely.prepare(self.shape)
+        inside = shapely.contains(self.shape, inner.to_crs(self.crs).to_numpy())
         elsewhere = as_ids(lots["lot_id"])[~inside].dropna()
         return lots[inside].reset_index(drop=True), frozenset(str(lot) for lot in elsewhere)
 
 
 def _moved(bounds: Bounds, source: CRS, target: CRS) -> Bounds:
-    """A rectangle that holds another of another CRS."""
+    """A rectangle that holds another of another CRS; not finite where that CRS does not reach."""
     move = Transformer.from_crs(source, target, always_xy=True)
     west, south, east, north = move.transform_bounds(*bounds, densify_pts=_POINTS_ALONG)
     return float(west), float(south), float(east), float(north)
@@ -107,6 +106,9 @@ def read_part(
         part = _of_box(said.box, said.crs or _DEGREES, margin_m, findings)
     else:
         part = _of_files(said, folder, margin_m, findings, opened, allow_urls=allow_urls)
+    if part is not None and not (part.crs.is_geographic or part.crs.is_projected):
+        findings.fault(f"{part.crs.name} is no CRS of a map", 'Write crs = "EPSG:..."', layer="within")
+        return None
     if part is not None:
         findings.note(
             "assumption",
@@ -119,15 +121,14 @@ def read_part(
 
 
 def _of_box(box: Bounds, crs: str, margin_m: float, findings: Findings) -> Part | None:
-    try:
-        found = CRS.from_user_input(crs)
-    except CRSError:
+    found = crs_of(crs)
+    if found is None:
         findings.fault(f"crs = {crs!r} is no CRS", 'Write crs = "EPSG:..."', layer="within")
         return None
     if crs == _DEGREES and max(map(abs, box)) > 360:
         findings.fault("The box is not in degrees", 'Add crs = "EPSG:..." to [within]', layer="within")
         return None
-    return Part(shapely.box(*box), found, margin_m, "the box")
+    return Part(shapely.box(*box), horizontal_crs(found), margin_m, "the box")
 
 
 def _of_files(

@@ -9,12 +9,14 @@ import numpy as np
 from pyproj import CRS, Proj, Transformer
 from pyproj.crs import ProjectedCRS
 from pyproj.crs.coordinate_operation import TransverseMercatorConversion
+from pyproj.exceptions import CRSError
 from pyproj.network import set_network_enabled  # type: ignore[attr-defined]  # it has no __all__
 
 __all__ = [
     "SCALE_TOLERANCE",
     "areal_scale",
     "centre_degrees",
+    "crs_of",
     "horizontal_crs",
     "linear_unit_m",
     "local_crs",
@@ -30,6 +32,16 @@ SCALE_TOLERANCE: Final = 0.01
 def network_off() -> None:
     """Keep PROJ from fetching grids, so that the same files give the same coordinates everywhere."""
     set_network_enabled(active=False)
+
+
+def crs_of(text: str | None) -> CRS | None:
+    """The CRS that a text means; None when it means none."""
+    if text is None:
+        return None
+    try:
+        return CRS.from_user_input(text)
+    except CRSError:
+        return None
 
 
 def horizontal_crs(crs: CRS) -> CRS:

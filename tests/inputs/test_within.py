@@ -12,7 +12,7 @@ from screening.inputs.area_model import Within
 from screening.inputs.findings import Findings
 from screening.inputs.raster_file import cells_of
 from screening.inputs.within import Part, read_part
-from tests.inputs.made_up import NORTH, UTM, WEST, lots, plane, write_area, write_raster
+from tests.inputs.made_up import BASE, NORTH, UTM, WEST, lots, plane, write_area, write_raster
 
 LEFT = f'[within]\nbox = [{WEST + 5}, {NORTH - 40}, {WEST + 26}, {NORTH}]\ncrs = "{UTM}"\nmargin = 4\n'
 """A box around the first two of the three lots, 0010 and 9."""
@@ -160,6 +160,12 @@ def fault_of(tmp_path, keys):
         ('box = [0, 0, 1, 1]\ncrs = "no such"', "crs = 'no such' is no CRS"),
         ('file = "parts.geojson"\ncolumn = "name"\nvalues = "Uphill"', "There is no column 'name'"),
         ('file = "parts.geojson"\ncolumn = "called"\nvalues = "Uphil"', "Did you mean 'Uphill'?"),
+        ('box = [0, 0, 1, 1]\ncrs = "EPSG:4978"', "WGS 84 is no CRS of a map"),
+        ('box = [0, 0, 1, 1]\ncrs = "EPSG:5703"', "NAVD88 height is no CRS of a map"),
+        (
+            "box = [-57.1, 0, -56.9, 0.1]",
+            "No cell with a height lies in the part",
+        ),  # where the raster's CRS has no place
         ('file = "nowhere.gpkg"', "There is no file 'nowhere.gpkg'"),
         ("box = [10, 10, 11, 11]", "No cell with a height lies in the part that [within] names"),
         (f'box = [{WEST + 41}, {NORTH - 9}, {WEST + 49}, {NORTH}]\ncrs = "{UTM}"', "No lots are left to screen"),
@@ -167,6 +173,23 @@ def fault_of(tmp_path, keys):
 )
 def test_faults(tmp_path, keys, told):
     assert told in fault_of(tmp_path, keys)
+
+
+def test_the_whole_world_is_a_part(tmp_path):
+    reading = inspect_area(write_area(tmp_path, "[within]\nbox = [-180, -90, 180, 90]\n"))
+    assert reading.faults == ()
+    assert len(reading.layers["lots"]) == 3
+
+
+@pytest.mark.parametrize("after", ['vertical_unit = "m"', 'kind = "use"'])
+def test_a_layer_s_wrong_crs_is_told_as_without_a_part(tmp_path, after):
+    told = []
+    for within in ("", LEFT):
+        base = BASE.replace(after, f'{after}\ncrs = "nonsense"')
+        told.append([str(fault) for fault in inspect_area(write_area(tmp_path, within, base=base)).faults])
+    assert len(told[0]) == 1
+    assert "crs = 'nonsense' is no CRS" in told[0][0]
+    assert told[1] == told[0]
 
 
 def test_points_and_lines_are_no_part(tmp_path):
