@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from screening.water.drawdown import pond_drawdown_h
-from screening.water.infiltration import (
+from tests.water.infiltration import (
     TEXTURES,
     green_ampt_mm,
     green_ampt_rate_mm_h,

@@ -1,8 +1,7 @@
-"""Infiltration under a pond as the published equations have it, beside the steady rate that sizing counts on.
+"""Infiltration under a pond as the published equations have it: what the tests hold the steady rate against.
 
 Green and Ampt with the parameters of Rawls, Brakensiek and Miller (1983), Horton and Philip. Drawdown and the year's
-balance let a garden empty at the conductivity of the ground alone; each equation here takes in at least as much, so
-that they are on the safe side. No verdict hangs on these.
+balance let a garden empty at the conductivity of the ground alone; each equation here takes in at least as much.
 """
 
 from __future__ import annotations
