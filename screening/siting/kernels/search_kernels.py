@@ -90,9 +90,47 @@ def _grown_rows(values: Any) -> Any:
 
 
 @compiled
-def _threatens(record: Any, ends: Any, east: Any, rise_north: Any, direction: Any, p: Any) -> bool:
-    """Whether the overflow of a garden runs on to a building."""
-    return garden_overflow(record[DETAILS], record[DETAILS + 1], ends, east, rise_north, direction, p) > 0
+def _judge_overflow(record: Any, world: Any, p: Any) -> int:
+    """Mark a garden whose overflow runs on to a building; how much that adds to its key."""
+    if record[4] >= FAILS:
+        return 0
+    x = record[DETAILS]
+    y = record[DETAILS + 1]
+    if garden_overflow(x, y, world.ends, world.east, world.rise_north, world.direction, p) <= 0:
+        return 0
+    worse = (1 << 36) + ((1 << 39) if record[4] == 0.0 else 0)
+    record[4] = 1.0
+    record[5] += 1.0
+    return worse
+
+
+@compiled
+def _take(at: int, count: int, records: Any, keys: Any, close: Any, kept: Any, p: Any) -> None:
+    """Keep a garden: those apart from it by too little leave the line, those near it are marked as close."""
+    for i in range(DETAILS + 2):
+        kept[i] = records[at, i]
+    keys[at] = NO_KEY
+    for i in range(count):
+        dx = records[i, DETAILS] - records[at, DETAILS]
+        dy = records[i, DETAILS + 1] - records[at, DETAILS + 1]
+        away2 = dx * dx + dy * dy
+        if away2 < p.apart * p.apart:
+            keys[i] = NO_KEY
+        if away2 < p.alternate_distance * p.alternate_distance:
+            close[i] = 1
+
+
+@compiled
+def _ground_at(record: Any, world: Any, p: Any, ground: Any) -> None:
+    """Height of the ground's plane at a centre, and its gradient east and north, into ``ground[3:6]``."""
+    row = int(record[14]) // 2
+    column = int(record[15]) // 2
+    gx = world.east[row, column]
+    gy = world.rise_north[row, column]
+    height = world.plane[row, column] + gx * (record[DETAILS] - (p.west + (column + 0.5) * p.cell_x))
+    ground[3] = height + gy * (record[DETAILS + 1] - (p.north - (row + 0.5) * p.cell_y))
+    ground[4] = gx
+    ground[5] = gy
 
 
 @compiled(allocates=True)
@@ -191,49 +229,31 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
                         break
                     if keys[at] < PASSED:
                         bound = np.int64(PASSED)  # type: ignore[assignment]
-                    keys[at] = NO_KEY
-                    for i in range(DETAILS + 2):
-                        kept[lot, taken, i] = records[at, i]
+                    _take(at, count, records, keys, close, kept[lot, taken], p)
                     chosen[taken] = at
                     taken += 1
-                    for i in range(count):
-                        dx = records[i, DETAILS] - records[at, DETAILS]
-                        dy = records[i, DETAILS + 1] - records[at, DETAILS + 1]
-                        away2 = dx * dx + dy * dy
-                        if away2 < p.apart * p.apart:
-                            keys[i] = NO_KEY
-                        if away2 < p.alternate_distance * p.alternate_distance:
-                            close[i] = 1
                     wide = taken <= p.alternates
                     if bound == NO_KEY and not wide:
                         break  # of what fails, a few suffice to say why
                     continue
-            row = int(records[at, 14])
-            column = int(records[at, 15])
             if step == JUDGED:
                 state[at] = JUDGED
-                if records[at, 4] < FAILS and _threatens(
-                    records[at], world.ends, world.east, world.rise_north, world.direction, p
-                ):
-                    keys[at] += (1 << 36) + ((1 << 39) if records[at, 4] == 0.0 else 0)
-                    records[at, 4] = 1.0
-                    records[at, 5] += 1.0
-                else:
+                worse = _judge_overflow(records[at], world, p)
+                keys[at] += worse
+                if worse == 0:
                     again = at
                 continue
+            row = int(records[at, 14])
+            column = int(records[at, 15])
             cell = (row - place[0] + p.template_reach) * place[4] + column - place[2] + p.template_reach
             covered = p.core_between if fine == 1 else world.core.shape[0]
             if scanning and not core_clear(level, cell, place[4], world.core, covered):
                 continue
             x = records[at, DETAILS]
             y = records[at, DETAILS + 1]
-            row //= 2
-            column //= 2
-            gx = world.east[row, column]
-            gy = world.rise_north[row, column]
-            height = world.plane[row, column] + gx * (x - (p.west + (column + 0.5) * p.cell_x))
-            height += gy * (y - (p.north - (row + 0.5) * p.cell_y))
-            slope = math.hypot(gx, gy)
+            _ground_at(records[at], world, p, work.numbers[3])
+            height = work.numbers[3, 3]
+            slope = math.hypot(work.numbers[3, 4], work.numbers[3, 5])
             lowest = height - min(slope * longest, 0.5 * p.cut_most)
             mine = leads[LEAD_ROWS * at : LEAD_ROWS * at + LEAD_ROWS]
             key = NO_KEY
@@ -257,9 +277,6 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
                 key = hoped_key(work.subsets, served, lowest - SMALL_M, slope, most, world.lots[lot].kept_all, p)
                 records[at, 20 : 20 + MOST_LEADS] = -1.0
             elif step < EXACT or segments >= 0:
-                work.numbers[3, 3] = height
-                work.numbers[3, 4] = gx
-                work.numbers[3, 5] = gy
                 key = best_shape(
                     x, y, cell, level, segments, records[at, 16] == 1.0, not hopeless(lowest, mine, 0), served,
                     world.lots[lot].kept_all, world.lots[lot].house_direction, near, aside, world.segs, offsets,
