@@ -12,7 +12,7 @@ from screening.outputs.sheets.page import INK, LINE, SOFT, SheetPage
 from screening.outputs.sheets.plan import Plan, bar_length_m, contours
 from screening.sources import RasterSource
 
-__all__ = ["draw_plan"]
+__all__ = ["downspout_labels", "draw_plan"]
 
 _WATER: Final = (11, 79, 108)
 _SPOT: Final = (190, 226, 238)
@@ -72,17 +72,28 @@ def _garden(page: SheetPage, plan: Plan, own: LotSheet) -> None:
         _area(page, plan, own.spot.geometry, _SPOT, _WATER, 0.5)
 
 
+def downspout_labels(spouts: list[tuple[str, bool]]) -> list[str]:
+    """What downspouts of one lot, by id and whether placed by the tool, are called there.
+
+    A given one goes by its id, a placed one by its letter, after the number of its roof where several have such.
+    """
+    parts = [one.rpartition("/") if placed else ("", "", one) for one, placed in spouts]
+    roofs = sorted({roof for roof, slash, _ in parts if slash})
+    number = {roof: str(place) for place, roof in enumerate(roofs, start=1)} if len(roofs) > 1 else {}
+    return [f"{number.get(roof, '')}{letter}" for roof, _, letter in parts]
+
+
 def _downspouts(page: SheetPage, plan: Plan, downspouts: list[Any]) -> None:
-    """Filled where given, open with a question mark where placed; each with the last letter of its id."""
-    for row in downspouts:
+    """Filled where given, open with a question mark where placed; each with its label."""
+    labels = downspout_labels([(str(row.downspout_id), row.placed is not False) for row in downspouts])
+    for row, label in zip(downspouts, labels, strict=True):
         (x, y) = plan.place([(row.geometry.x, row.geometry.y)])[0]
         guess = row.placed is not False
         page.pdf.set_draw_color(*_WATER)
         page.pdf.set_fill_color(*((255, 255, 255) if guess else _WATER))
         page.pdf.set_line_width(0.3)
         page.pdf.circle(x, y, 0.9, style="DF")
-        label = str(row.downspout_id).rsplit("/", 1)[-1][:4]
-        page.one_line(x + 1.3, y - 3.0, 14, f"{label}?" if guess else label, 6, colour=_WATER)
+        page.one_line(x + 1.3, y - 3.0, 14, f"{label[:4]}?" if guess else label[:4], 6, colour=_WATER)
 
 
 def _scale_and_north(page: SheetPage, plan: Plan, interval_m: float) -> None:

@@ -231,13 +231,24 @@ function soilSection(lot) {
     smallTable(["Group", "Share", "Source"], rows.map((row) => [c.hsg[row], amount(c.share[row], "share"), SOURCES[c.source[row]] || c.source[row]])));
 }
 
+/** What downspouts of one lot are called there, as on its sheet: a placed one by its letter, after the number of its roof where several have such. */
+function downspoutLabels(spouts) {
+  const roofOf = ([id, placed]) => (placed && id.includes("/") ? id.slice(0, id.lastIndexOf("/")) : null);
+  const roofs = [...new Set(spouts.map(roofOf))].filter((roof) => roof !== null).sort((a, b) => (a < b ? -1 : 1));
+  return spouts.map((spout) => {
+    const roof = roofOf(spout);
+    return roof === null ? spout[0] : `${roofs.length > 1 ? roofs.indexOf(roof) + 1 : ""}${spout[0].slice(roof.length + 1)}`;
+  });
+}
+
 function spoutSection(lot) {
   const rows = rowsOf("downspouts", lot);
   if (!rows.length) return null;
   const c = tables.downspouts.columns;
+  const labels = downspoutLabels(rows.map((row) => [c.downspout_id[row], c.placed[row] !== false]));
   return section("Downspouts",
-    smallTable(["Downspout", "Roof share", "Could be", "To drain"], rows.map((row) => [
-      `${c.placed[row] === false ? c.downspout_id[row] : c.downspout_id[row].split("/").pop()}${c.placed[row] ? " (a guess)" : ""}`, amount(c.share_m2[row], "m2", 0),
+    smallTable(["Downspout", "Roof share", "Could be", "To drain"], rows.map((row, at) => [
+      `${labels[at]}${c.placed[row] ? " (a guess)" : ""}`, amount(c.share_m2[row], "m2", 0),
       c.placed[row] === false ? "as given" : c.share_low_m2[row] === null ? "" : `${amount(c.share_low_m2[row], "m2", 0).split(" ")[0]}–${amount(c.share_high_m2[row], "m2", 0)}`,
       amount(c.reach_share[row], "share") || ""])));
 }
