@@ -5,19 +5,19 @@ function rounded(value, stepsInOne) {
   return Math.floor(value * stepsInOne + 0.5) / stepsInOne;
 }
 
-/** The columns of the candidates that limits depend on, in whole steps. */
-function candidateSteps() {
-  if (!candidateSteps.made) {
-    const steps = (name) => tables.candidates.steps(name);
-    candidateSteps.made = {
-      ponding: steps("ponding_area_m2"), held: steps("capture_depth_mm"), kept: steps("kept_of_lot_share"), low: steps("lip_low_m"),
-      lip: steps("lip_m"), fall: steps("fall_m"), margin: steps("fall_margin_m"), drop: steps("drop_m"), area: steps("draining_area_m2"),
-      room: steps("room_m2"), aspect: steps("aspect"), ground: steps("ground_m"), error: steps("fall_error_m"), needed: steps("fall_needed_m"),
-      slope: steps("slope_pct"), most: steps("capture_most_mm"), water_table: steps("water_table_m"), bedrock: steps("bedrock_m"),
-      lot: steps("lot").of, run: steps("run_m"), ksat: steps("ksat_um_s"), reach: steps("kept_share"),
-    };
+const CANDIDATE_FIGURES = {
+  ponding: "ponding_area_m2", held: "capture_depth_mm", kept: "kept_of_lot_share", low: "lip_low_m", lip: "lip_m", fall: "fall_m", margin: "fall_margin_m",
+  drop: "drop_m", area: "draining_area_m2", room: "room_m2", aspect: "aspect", ground: "ground_m", error: "fall_error_m", needed: "fall_needed_m",
+  slope: "slope_pct", most: "capture_most_mm", water_table: "water_table_m", bedrock: "bedrock_m", run: "run_m", ksat: "ksat_um_s", reach: "kept_share",
+};
+
+/** The columns of the candidates that limits depend on, NaN where missing, and the lot of each. */
+function candidateFigures() {
+  if (!candidateFigures.made) {
+    const figures = Object.entries(CANDIDATE_FIGURES).map(([name, column]) => [name, tables.candidates.figures(column)]);
+    candidateFigures.made = {...Object.fromEntries(figures), lot: tables.candidates.steps("lot").of};
   }
-  return candidateSteps.made;
+  return candidateFigures.made;
 }
 
 /** Rules of single lots instead of the area's, by the lot's number: {rule: value}. */
@@ -71,22 +71,22 @@ function noGarden() {
  *  under `was`, where its depth stays. */
 function sizeGarden(i, c, was, now, out) {
   if (was.wanted === now.wanted) {
-    out.held = c.held.at(i);
-    out.kept = c.kept.at(i);
-    out.margin = c.margin.at(i);
+    out.held = c.held[i];
+    out.kept = c.kept[i];
+    out.margin = c.margin[i];
     return;
   }
   const perMm = now.perMm;
   const cut = now.cut;
-  const area = c.area.at(i);
-  const room = c.room.at(i);
-  const ground = c.ground.at(i);
-  const error = c.error.at(i);
-  const dropNow = c.drop.at(i);
-  const runSize = c.ponding.at(i);
+  const area = c.area[i];
+  const room = c.room[i];
+  const ground = c.ground[i];
+  const error = c.error[i];
+  const dropNow = c.drop[i];
+  const runSize = c.ponding[i];
   const needed = now.ofArea * area;
-  const least = Math.max(now.leastArea, now.leastOfAspect * c.aspect.at(i));
-  const top = c.low.at(i) + c.margin.at(i);
+  const least = Math.max(now.leastArea, now.leastOfAspect * c.aspect[i]);
+  const top = c.low[i] + c.margin[i];
   let size = Math.min(Math.max(needed, least), room);
   let drop = dropNow * Math.sqrt(size / runSize);
   let low = lowestLip(ground, drop, cut);
@@ -115,17 +115,17 @@ function sizeGarden(i, c, was, now, out) {
   out.low = low;
   out.top = top;
   out.held = rounded(size / (perMm * area), 10);
-  out.kept = rounded(Math.min(c.kept.at(i) / shareBefore, 1.0) * shareAfter, 1000);
+  out.kept = rounded(Math.min(c.kept[i] / shareBefore, 1.0) * shareAfter, 1000);
   out.margin = rounded(top - low, 1000);
 }
 
 /** The rest of a garden's figures, after `sizeGarden`: its area, its lip and the fall to it. */
 function finishGarden(i, c, was, now, out) {
-  out.ponding = c.ponding.at(i);
-  out.lip = c.lip.at(i);
-  out.fall = c.fall.at(i);
+  out.ponding = c.ponding[i];
+  out.lip = c.lip[i];
+  out.fall = c.fall[i];
   if (was.wanted === now.wanted) return;
-  const ground = c.ground.at(i);
+  const ground = c.ground[i];
   const high = Math.max(ground - out.drop + now.bermMost - now.freeboard, out.low);
   const lip = Math.min(Math.max(Math.min(ground, out.top), out.low), high);
   out.ponding = rounded(out.size, 10);
@@ -135,14 +135,14 @@ function finishGarden(i, c, was, now, out) {
 
 /** A figure of the garden at a candidate, by its column, under the limits tried out. */
 function gardenTried(name, i) {
-  const c = candidateSteps();
+  const c = candidateFigures();
   const rules = judged.rulesOf(c.lot[i]);
   const garden = noGarden();
   sizeGarden(i, c, rules.was, rules.now, garden);
   finishGarden(i, c, rules.was, rules.now, garden);
   if (name !== "footprint_m2") return garden[{ponding_area_m2: "ponding", capture_depth_mm: "held", fall_m: "fall"}[name]];
   if (rules.was.wanted === rules.now.wanted) return tables.candidates.columns.footprint_m2[i];
-  return rounded(footprintOf(garden.size, c.aspect.at(i), rules.now.ring), 10);
+  return rounded(footprintOf(garden.size, c.aspect[i], rules.now.ring), 10);
 }
 
 /** Ponding area and the ring of even width around it, by the perimeter of an ellipse (arithmetic-geometric mean). */

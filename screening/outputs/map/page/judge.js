@@ -20,7 +20,7 @@ function cents(value) {
 /** What judging needs of each candidate besides its columns, made once: what no live rule moves, and the order of lots. */
 function judgeColumns() {
   if (judgeColumns.made) return judgeColumns.made;
-  const c = candidateSteps();
+  const c = candidateFigures();
   const fixedPart = (name) => Uint8Array.from(tables.judged.steps(`fixed_${name}`).of);
   const n = tables.candidates.rows;
   const number = tables.candidates.steps("candidate").of;
@@ -28,8 +28,8 @@ function judgeColumns() {
   const tail = new Int32Array(n); // the part of the order of candidates that no live rule moves
   const start = new Int32Array(lotCount + 1);
   for (let i = 0; i < n; i++) {
-    const shape = c.aspect.at(i) >= 1.5 - SMALL && c.aspect.at(i) <= 2.0 + SMALL ? 0 : 1;
-    const [far, steep] = [Math.min(stepsIn(c.run.at(i), 1.0), 1023), Math.min(stepsIn(c.slope.at(i), 5.0), 63)];
+    const shape = c.aspect[i] >= 1.5 - SMALL && c.aspect[i] <= 2.0 + SMALL ? 0 : 1;
+    const [far, steep] = [Math.min(stepsIn(c.run[i], 1.0), 1023), Math.min(stepsIn(c.slope[i], 5.0), 63)];
     tail[i] = ((shape * 1024 + far) * 64 + steep) * 16 + number[i];
     if (c.lot[i] !== MISSING) start[c.lot[i] + 1] += 1;
   }
@@ -75,6 +75,21 @@ function ownOfLots() {
   return ownOfLots.made;
 }
 
+/** Read what judging needs while the page is idle, a column at a time, so that the first change of a large area is quick. */
+function prepareToJudge() {
+  if (!tables.judged || prepareToJudge.begun) return;
+  prepareToJudge.begun = true;
+  const idle = window.requestIdleCallback || ((task) => setTimeout(task, 1));
+  const columns = Object.values(CANDIDATE_FIGURES).filter((column) => tables.candidates.described[column]);
+  const tasks = [...columns.map((column) => () => tables.candidates.figures(column)), candidateFigures, judgeColumns, runLots, ownOfLots];
+  const next = () => {
+    if (!tasks.length) return;
+    tasks.shift()();
+    idle(next);
+  };
+  idle(next);
+}
+
 /** Count one more reason in. */
 function weigh(standing, weight, order, near) {
   if (weight === RULES_OUT && !near) standing.near = 0;
@@ -97,7 +112,7 @@ function stand(i, c, rules, orders, most, mostCount, standing, garden) {
   standing.code = c.code[i];
   standing.near = c.near[i];
   const limits = rules.limits;
-  const slope = c.slope.at(i);
+  const slope = c.slope[i];
   const steep = slopeWeight(slope, limits);
   if (steep > most) return false;
   if (steep !== FINE) weigh(standing, steep, orders.slope, slopeNear(slope, limits));
@@ -105,19 +120,19 @@ function stand(i, c, rules, orders, most, mostCount, standing, garden) {
   if (look !== FINE) weigh(standing, look, orders.slope_look, false);
   if (standing.weight === most && most >= LOOK_CLOSER && standing.count > mostCount) return false;
   sizeGarden(i, c, rules.was, rules.now, garden);
-  const error = c.error.at(i);
+  const error = c.error[i];
   const fall = fallWeight(garden.margin, error);
   if (fall !== FINE) weigh(standing, fall, orders.fall, fallNear(garden.margin, error));
-  const room = c.most.at(i);
+  const room = c.most[i];
   const held = heldWeight(garden.held, room, limits.least);
   if (held !== FINE) weigh(standing, held, orders.under_minimum, heldNear(garden.held, room, limits.least));
-  if (c.water_table.of[i] !== MISSING || c.bedrock.of[i] !== MISSING) {
+  if (!Number.isNaN(c.water_table[i]) || !Number.isNaN(c.bedrock[i])) {
     finishGarden(i, c, rules.was, rules.now, garden);
-    const bottom = bottomOf(c.ground.at(i), garden.lip, limits);
-    const water = depthWeight(c.water_table.at(i), bottom, limits.water_table);
-    if (water !== FINE) weigh(standing, water, orders.water_table, depthNear(c.water_table.at(i), bottom));
-    const stone = depthWeight(c.bedrock.at(i), bottom, limits.bedrock);
-    if (stone !== FINE) weigh(standing, stone, orders.bedrock, depthNear(c.bedrock.at(i), bottom));
+    const bottom = bottomOf(c.ground[i], garden.lip, limits);
+    const water = depthWeight(c.water_table[i], bottom, limits.water_table);
+    if (water !== FINE) weigh(standing, water, orders.water_table, depthNear(c.water_table[i], bottom));
+    const stone = depthWeight(c.bedrock[i], bottom, limits.bedrock);
+    if (stone !== FINE) weigh(standing, stone, orders.bedrock, depthNear(c.bedrock[i], bottom));
   }
   return standing.weight <= most;
 }
@@ -169,12 +184,12 @@ function setVerdict(lot, standing, own, chanceCode, out) {
 function setWater(lot, i, c, worth, runoff, standing, garden, out) {
   let captured = 0;
   let kept = 0;
-  const area = c.area.at(i);
+  const area = c.area[i];
   if (standing.weight < RULES_OUT && area > 0) {
     captured = worth.runoff_coefficient * (Math.min(worth.storm_depth_mm, garden.held) / 1000.0) * area;
     const shed = runoff.at(lot);
     if (!Number.isNaN(shed)) captured = Math.min(captured, shed);
-    kept = captured * c.reach.at(i);
+    kept = captured * c.reach[i];
   }
   out.captured[lot] = cents(captured);
   out.kept[lot] = cents(kept);
@@ -187,12 +202,12 @@ function setWorth(lot, i, c, worth, standing, garden, out) {
     water[lot] = soil[lot] = lead[lot] = flat[lot] = room[lot] = side[lot] = -1;
     return;
   }
-  const spare = straightLine(rounded(garden.fall, 100) - rounded(c.needed.at(i), 100), 0.0, worth.value_fall_full_m);
+  const spare = straightLine(rounded(garden.fall, 100) - rounded(c.needed[i], 100), 0.0, worth.value_fall_full_m);
   water[lot] = straightLine(out.kept[lot] < 0 ? NaN : out.kept[lot] / 100, 0.0, worth.value_water_full_m3);
-  soil[lot] = straightLine(rounded(c.ksat.at(i), 100) * 3.6, worth.infiltration_d_mm_h, worth.infiltration_a_mm_h);
-  lead[lot] = Math.floor((spare + straightLine(rounded(c.run.at(i), 10), worth.run_limit_m, worth.runGood)) / 2);
-  flat[lot] = straightLine(c.slope.at(i), worth.slope_limit_pct, 0.0);
-  room[lot] = straightLine(c.room.at(i) / garden.ponding, 1.0, worth.value_room_full_x);
+  soil[lot] = straightLine(rounded(c.ksat[i], 100) * 3.6, worth.infiltration_d_mm_h, worth.infiltration_a_mm_h);
+  lead[lot] = Math.floor((spare + straightLine(rounded(c.run[i], 10), worth.run_limit_m, worth.runGood)) / 2);
+  flat[lot] = straightLine(c.slope[i], worth.slope_limit_pct, 0.0);
+  room[lot] = straightLine(c.room[i] / garden.ponding, 1.0, worth.value_room_full_x);
   side[lot] = c.sideWorth[i];
 }
 

@@ -54,14 +54,14 @@ function depthNear(found, bottom) {
 
 /** How each limit stands at a candidate, by its code: {weight, near, measured, limit}. */
 function liveLimits(i) {
-  const c = candidateSteps();
+  const c = candidateFigures();
   const {was, now, limits} = judged.rulesOf(c.lot[i]);
   const garden = noGarden();
   sizeGarden(i, c, was, now, garden);
   finishGarden(i, c, was, now, garden);
-  const [slope, error, needed, most] = [c.slope.at(i), c.error.at(i), c.needed.at(i), c.most.at(i)];
+  const [slope, error, needed, most] = [c.slope[i], c.error[i], c.needed[i], c.most[i]];
   const depth = (name) => {
-    const [found, bottom] = [c[name].at(i), bottomOf(c.ground.at(i), garden.lip, limits)];
+    const [found, bottom] = [c[name][i], bottomOf(c.ground[i], garden.lip, limits)];
     return {weight: depthWeight(found, bottom, limits[name]), near: depthNear(found, bottom), measured: found, limit: bottom + limits[name]};
   };
   return {
@@ -78,7 +78,7 @@ function liveLimits(i) {
 function liveDetail(code, i, found) {
   if (code === "fall") {
     if (found.weight === RULES_OUT) return gardenTried("fall_m", i) < 0 ? "Even the best place lies above the ground at the downspout." : "";
-    return `That is within the error of the elevation (${fixed(2 * candidateSteps().error.at(i), 2)}\u00a0m): take levels.`;
+    return `That is within the error of the elevation (${fixed(2 * candidateFigures().error[i], 2)}\u00a0m): take levels.`;
   }
   if (code !== "slope" || found.weight === RULES_OUT) return "";
   return `That is within the error of a slope (${fixed(2 * runRule("slope_error_pct"), 0)} points).`;

@@ -1,7 +1,7 @@
 // Puts lots in order by whole numbers: scores, ranks, groups of about equal rank, first visits.
 
 const ABOUT_EQUAL = 200; // scores this near to the first of their group are about equal
-const DIGIT = 11; // bits that one pass of sorting looks at
+const DIGIT = 14; // bits that one pass of sorting looks at
 
 /** Rows sorted by whole numbers from 0, the smallest first; equal ones stay in their order. */
 function sortedBy(rows, keys) {
@@ -34,13 +34,14 @@ function scoresOf(lots, byRule) {
 /** The lots that are scored and still on the list, in the order of rank: best score, then most kept, then as in the table. */
 function inOrder(lots, score) {
   const {off} = runLots();
-  const [listed, less] = [[], new Int32Array(lotCount)];
-  let most = 0;
+  const [rows, less] = [new Int32Array(lotCount), new Int32Array(lotCount)];
+  let [count, most] = [0, 0];
   for (let lot = 0; lot < lotCount; lot++) {
     if (score[lot] < 0 || (off && off[lot] === 1)) continue;
-    listed.push(lot);
+    rows[count++] = lot;
     if (lots.kept[lot] > most) most = lots.kept[lot];
   }
+  const listed = rows.subarray(0, count);
   for (const lot of listed) less[lot] = most - Math.max(lots.kept[lot], 0);
   const byKept = sortedBy(listed, less);
   for (const lot of listed) less[lot] = 10000 - score[lot];

@@ -23,6 +23,7 @@ function showTab(id, focus) {
     find(`panel-${tab.id}`).hidden = !on;
     if (on && focus) button.focus();
   }
+  if (id === "weights") prepareToJudge();
   changed("tab");
 }
 

@@ -65,11 +65,17 @@ function columnValues(column, numbers, words) {
 
 const MISSING = -(2 ** 31);
 
+/** Steps in one, 1 where a step is no part of one; and what a step is then. */
+function stepOf(column) {
+  const per = column.step && column.step < 1 ? Math.round(1 / column.step) : 1;
+  return [per, per > 1 ? 1 : column.step || 1];
+}
+
 /** A column of numbers as whole steps of it: four bytes a row. */
 class Steps {
   constructor(column, numbers) {
-    this.per = column.step && column.step < 1 ? Math.round(1 / column.step) : 1;
-    const step = this.per > 1 ? 1 : column.step || 1;
+    const [per, step] = stepOf(column);
+    this.per = per;
     this.of = new Int32Array(numbers.length);
     for (let n = 0; n < numbers.length; n++) {
       const value = numbers[n];
@@ -84,6 +90,13 @@ class Steps {
     const steps = this.of[row];
     return steps === MISSING ? NaN : steps / this.per;
   }
+}
+
+/** The figures of a column in place of the numbers that it was told by, NaN where missing. */
+function figuresIn(column, numbers) {
+  const [per, step] = stepOf(column);
+  for (let n = 0; n < numbers.length; n++) numbers[n] = numbers[n] === 0 ? NaN : (signed(numbers[n] - 1) * step) / per;
+  return numbers;
 }
 
 /** A column of text as numbers of its words, 0 where missing. */
@@ -234,6 +247,8 @@ function readTables(data, bytes) {
     };
     const asSteps = {};
     table.steps = (name) => (asSteps[name] = asSteps[name] || new Steps(table.described[name], numbersOf(table.described[name])));
+    const asFigures = {};
+    table.figures = (name) => (asFigures[name] = asFigures[name] || figuresIn(table.described[name], numbersOf(table.described[name])));
     table.words = (name) => new Words(section(table.described[name].section), words[table.described[name].words]);
     for (const column of described.columns) {
       table.described[column.name] = column;
