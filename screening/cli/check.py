@@ -6,13 +6,15 @@ from pathlib import Path
 
 import click
 
+from screening.cli.area_argument import AREA
+
 __all__ = ["check"]
 
 
 @click.command(short_help="Read all inputs and say what was found.")
-@click.argument("area", type=click.Path(path_type=Path, dir_okay=False))
+@click.argument("area", type=AREA)
 def check(area: Path) -> None:
-    """Read everything that AREA (a TOML file) names and say what was found.
+    """Read everything that AREA (a TOML file, or a folder that holds area.toml) names and say what was found.
 
     Prints the coordinate system, units, counts, repairs and overlaps, what is missing and what that costs, then every
     fault at once. Exit code 3 when there is a fault.

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from screening.cli.area_argument import AREA
+
 if TYPE_CHECKING:
     from screening.ranking.sentences import Units
 
@@ -15,7 +17,7 @@ __all__ = ["run"]
 
 
 @click.command(short_help="Screen an area; write the map and tables.")
-@click.argument("area", type=click.Path(path_type=Path, dir_okay=False))
+@click.argument("area", type=AREA)
 @click.option(
     "--out", "-o", required=True, type=click.Path(path_type=Path, file_okay=False), help="Folder for results."
 )
@@ -47,7 +49,7 @@ def run(
     quiet: bool,
     **more: Any,
 ) -> None:
-    """Screen the area told by AREA (a TOML file) and write the map and tables.
+    """Screen the area told by AREA (a TOML file, or a folder that holds area.toml) and write the map and tables.
 
     Writes map.html, lots.gpkg, approach.csv, ruled_out.csv, streets.csv, terrain/*.tif, run.json, timings.json and
     columns.csv. Prints where the map is and the first lots. Sheets are for the first visits unless --sheets-first,

@@ -8,16 +8,20 @@ from typing import Literal
 
 import click
 
+from screening.cli.area_argument import AREA
+
 __all__ = ["compare", "field", "lot", "report"]
 
 _RUN = click.Path(path_type=Path, file_okay=False)
 
 
 @click.command(short_help="Check field results, or print their template.")
-@click.argument("area", required=False, type=click.Path(path_type=Path, dir_okay=False))
+@click.argument("area", required=False, type=AREA)
 @click.option("--template", is_flag=True, help="Print a field file without rows, every column explained.")
 def field(area: Path | None, template: bool) -> None:
-    """Read the field results that AREA (a TOML file) names, and say what they tell of each lot.
+    """Read the field results that AREA names, and say what they tell of each lot.
+
+    AREA is a TOML file, or a folder that holds area.toml.
 
     With --template, print an empty field file: redirect it to field.csv, fill it in, and name it in the area file under
     [field].
