@@ -5,7 +5,7 @@ The only module that knows every stage.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
@@ -13,16 +13,15 @@ from typing import Any, Final
 import pandas as pd
 
 from screening import outputs
-from screening.area import Area, AreaContext, FieldFacts
+from screening.area import Area, FieldFacts
 from screening.blocks.all_blocks import all_blocks
 from screening.blocks.area_terrain import area_terrain
-from screening.blocks.run_record import run_record
 from screening.blocks.split import LOTS_PER_BLOCK
 from screening.blocks.storm import storm_rules
 from screening.blocks.whole_area import area_context, complete_area
+from screening.blocks.whole_result import ground_of, with_tables
 from screening.clock import Clock
 from screening.errors import BadInput, Fault
-from screening.fields import TABLES, conform
 from screening.inputs import ReadArea, inspect_area
 from screening.inputs import read_area as read_files
 from screening.inputs.check import describe
@@ -46,28 +45,6 @@ from screening.streets.totals import street_totals
 __all__ = ["check_area", "rank", "read_area", "run_area", "screen"]
 
 STAGES: Final = ("reading", "terrain", "lots", "ranking", "writing")
-DRAWN_LAYERS: Final = (
-    "streets",
-    "inlets",
-    "water",
-    "trees",
-    "paved",
-    "wells",
-    "septic",
-    "easements",
-    "buried",
-    "avoid",
-)
-
-WRITTEN_RASTERS: Final = {
-    "heights_m": "heights_m",
-    "slope_pct": "slope_pct",
-    "flow_direction": "direction",
-    "accumulation_cells": "accumulation",
-    "hollow_depth_m": "hollow_depth_m",
-    "carved_m": "carved_m",
-}
-"""Rasters of a result, and what they are called inside a block."""
 
 
 def read_area(path: Path | str) -> ReadArea:
@@ -121,6 +98,7 @@ def screen(
     progress: Progress | None = None,
     clock: Clock | None = None,
     client: Any | None = None,
+    ground_known: Callable[[Screening], None] | None = None,
 ) -> Screening:
     """Screen an area: every lot of it with its verdict, reasons, score and rank.
 
@@ -136,6 +114,8 @@ def screen(
         Told of each stage; adds up where the time goes.
     client
         A ``distributed.Client`` (see ``blocks.on_dask.dask_client``) whose workers take the blocks; None for threads.
+    ground_known
+        Called before any lot is looked at, with the result so far: its rasters and layers, no tables.
 
     Returns
     -------
@@ -148,26 +128,20 @@ def screen(
         area = with_basements(area)
         rasters = area_terrain(area, rules, threads=threads)
         context = area_context(area, rules, own_rules)
+    ground = ground_of(area, rasters, context)
+    if ground_known is not None:
+        ground_known(ground)
     progress.stage(STAGES[2], 3, len(STAGES))
     with clock.wall("lots"):
-        joined = all_blocks(
-            area,
-            rasters,
-            context,
-            lots_per_block=lots_per_block,
-            threads=threads,
-            told=progress.step,
-            clock=clock,
-            client=client,
-        )
+        how: dict[str, Any] = {"lots_per_block": lots_per_block, "threads": threads, "clock": clock, "client": client}
+        joined = all_blocks(area, rasters, context, told=progress.step, **how)
     progress.stage(STAGES[3], 4, len(STAGES))
     inlets = area.layers.get("inlets")
     tables = rank(joined, area.layers.get("streets"), rules, context.field, context.own_rules, inlets, clock)
     season = season_table(tables, context, inlets)
     if season is not None:
         tables["season"] = season
-    tables["problems"] = _all_problems(area.problems, tables["problems"])
-    return _result(area, rasters, context, tables)
+    return with_tables(ground, area, context, tables)
 
 
 def rank(
@@ -252,10 +226,11 @@ def run_area(
     if extras.sheets_for:
         check_lots(read.area.layers["lots"]["lot_id"], extras.sheets_for)
     how: dict[str, Any] = {"threads": threads, "progress": progress, "clock": clock, "client": client}
-    result = screen(read.area, read.rules, own_rules=read.own_rules, **how)
-    progress.stage(STAGES[4], 5, len(STAGES))
-    with clock.stage("writing"):
-        paths = outputs.write_outputs(result, out, units=units, addresses=addresses, public=public, extras=extras)
+    with outputs.writer(out, clock) as writer:
+        result = screen(read.area, read.rules, own_rules=read.own_rules, ground_known=writer.begin, **how)
+        progress.stage(STAGES[4], 5, len(STAGES))
+        with clock.stage("writing"):
+            paths = writer.finish(result, units=units, addresses=addresses, public=public, extras=extras)
     paths["timings"] = write_timings(clock.figures(threads), out)
     return result, paths
 
@@ -268,29 +243,3 @@ def _refuse_results(out: Path, extras: Extras, *, overwrite: bool) -> None:
         )
     if extras.database is not None:
         refuse_full_schema(extras.database, overwrite=overwrite)
-
-
-def _result(area: Area, rasters: Mapping[str, Any], context: AreaContext, tables: dict[str, Any]) -> Screening:
-    """Everything that outputs may ask of a run."""
-    return Screening(
-        title=area.title,
-        crs=area.crs,
-        output_crs=area.output_crs,
-        unit_m=area.unit_m,
-        tables=tables,
-        layers={name: area.layers[name] for name in DRAWN_LAYERS if name in area.layers},
-        rasters={name: rasters[source] for name, source in WRITTEN_RASTERS.items()},
-        rules=context.rules,
-        notes=context.notes,
-        record=run_record(area, context, tables),
-        own_rules=context.own_rules,
-    )
-
-
-def _all_problems(reading: Any | None, stages: Any) -> Any:
-    """Problems of reading, then those that the stages found."""
-    if reading is None or not len(reading):
-        return stages
-    if not len(stages):
-        return conform(reading, TABLES["problems"])
-    return conform(pd.concat([reading, stages], ignore_index=True), TABLES["problems"])

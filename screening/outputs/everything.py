@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import contextmanager
 from pathlib import Path
 
+from screening.clock import Clock
 from screening.outputs.chart import write_street_chart
 from screening.outputs.csv_files import write_csv_files
 from screening.outputs.database import write_database
@@ -24,10 +25,70 @@ from screening.outputs.write import written_aside
 from screening.ranking.sentences import Units
 from screening.result import Screening
 
-__all__ = ["write_outputs"]
+__all__ = ["Writer", "write_outputs", "writer"]
 
 _EARLIER = ("map_pages/[1-9]*.html", "map_public.html", *(f"terrain/{raster.layer}.tif" for raster in RASTERS))
 """What one run may write and the next may not: left behind, it would tell of another run."""
+
+
+class Writer:
+    """Writes what a run owes into a folder aside, what terrain alone tells while lots are still looked at."""
+
+    def __init__(self, out_dir: Path, aside: Path, beside: ThreadPoolExecutor, clock: Clock) -> None:
+        self._out_dir, self._aside, self._beside, self._clock = out_dir, aside, beside, clock
+        self._terrain: Future[dict[str, Path]] | None = None
+
+    def begin(self, ground: Screening) -> None:
+        """Begin with the rasters of a result, of which nothing else need be known yet."""
+        self._terrain = self._beside.submit(self._write_terrain, ground)
+
+    def _write_terrain(self, ground: Screening) -> dict[str, Path]:
+        with self._clock.part("terrain files"):
+            return write_terrain(ground, self._aside / "terrain")
+
+    def finish(
+        self,
+        result: Screening,
+        *,
+        units: Units = "metric",
+        addresses: bool = True,
+        public: bool = False,
+        extras: Extras | None = None,
+    ) -> dict[str, Path]:
+        """Write the rest, as ``write_outputs`` says; paths as they will be once all is in its place."""
+        if self._terrain is None:
+            self.begin(result)
+        assert self._terrain is not None
+        extras, aside = extras or Extras(), self._aside
+        result = result if addresses else without_addresses(result)
+        sheets, problems = write_sheets(result, aside / "sheets.pdf", sheets_wanted(result, extras), units)
+        tables = self._beside.submit(_write_tables, result, aside, problems, extras)
+        paths = write_maps(result, aside / "map.html", units, addresses=addresses)
+        if public:
+            paths["map_public"] = write_public_map(result, aside / "map_public.html", units)
+        paths["sheets"] = sheets
+        lists = write_csv_files(result, aside)
+        lists["workbook"] = write_workbook(result, aside / "approach.xlsx", units)
+        lists["chart"] = write_street_chart(result, aside / "streets.png", units)
+        lists["overview"] = write_overview(result, aside / "overview.png", units)
+        paths |= tables.result() | lists | self._terrain.result()
+        paths["run"] = write_record(result, aside / "run.json")
+        return {name: self._out_dir / path.relative_to(aside) for name, path in paths.items()}
+
+
+@contextmanager
+def writer(out_dir: Path, clock: Clock | None = None) -> Iterator[Writer]:
+    """What writes the outputs of one run into a folder, where they stand once the context is left without a fault.
+
+    Parameters
+    ----------
+    out_dir
+        As ``write_outputs`` has it.
+    clock
+        Adds up the time of what is written beside other stages.
+    """
+    with written_aside(out_dir, _EARLIER) as aside, _beside() as beside:
+        yield Writer(out_dir, aside, beside, clock or Clock())
 
 
 def write_outputs(
@@ -70,23 +131,8 @@ def write_outputs(
     BadInput
         When a lot that is to get a sheet is not there, or the database refuses.
     """
-    out_dir, extras = Path(out_dir), extras or Extras()
-    result = result if addresses else without_addresses(result)
-    with written_aside(out_dir, _EARLIER) as aside, _beside() as beside:
-        sheets, problems = write_sheets(result, aside / "sheets.pdf", sheets_wanted(result, extras), units)
-        terrain = beside.submit(write_terrain, result, aside / "terrain")
-        tables = beside.submit(_write_tables, result, aside, problems, extras)
-        paths = write_maps(result, aside / "map.html", units, addresses=addresses)
-        if public:
-            paths["map_public"] = write_public_map(result, aside / "map_public.html", units)
-        paths["sheets"] = sheets
-        lists = write_csv_files(result, aside)
-        lists["workbook"] = write_workbook(result, aside / "approach.xlsx", units)
-        lists["chart"] = write_street_chart(result, aside / "streets.png", units)
-        lists["overview"] = write_overview(result, aside / "overview.png", units)
-        paths |= tables.result() | lists | terrain.result()
-        paths["run"] = write_record(result, aside / "run.json")
-    return {name: out_dir / path.relative_to(aside) for name, path in paths.items()}
+    with writer(Path(out_dir)) as one:
+        return one.finish(result, units=units, addresses=addresses, public=public, extras=extras)
 
 
 @contextmanager

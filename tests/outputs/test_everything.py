@@ -6,8 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from screening.clock import Clock
 from screening.outputs import everything
-from screening.outputs.everything import write_outputs
+from screening.outputs.everything import write_outputs, writer
 from screening.outputs.write import write_text
 from screening.result import Screening
 
@@ -72,3 +73,27 @@ def test_every_path_told_is_a_file_in_an_order_that_never_changes(made_up: Scree
     assert all(path.is_file() for path in one.values())
     for name in set(one) - {"lots"}:
         assert one[name].read_bytes() == two[name].read_bytes(), name
+
+
+def test_terrain_begun_before_the_rest_is_known_gives_the_same_files(made_up: Screening, tmp_path: Path) -> None:
+    clock = Clock()
+    with writer(tmp_path / "a", clock) as one:
+        one.begin(replace(made_up, tables={}))
+        begun = one.finish(made_up)
+        assert [path.name for path in (tmp_path / "a").iterdir() if not path.name.startswith(".")] == []
+    at_once = write_outputs(made_up, tmp_path / "b")
+    assert list(begun) == list(at_once)
+    for name in set(begun) - {"lots"}:
+        assert begun[name].read_bytes() == at_once[name].read_bytes(), name
+    assert set(clock.processor_s) == {"terrain files"}
+
+
+def test_a_run_that_fails_after_its_terrain_leaves_nothing(made_up: Screening, tmp_path: Path) -> None:
+    def fails() -> None:
+        with writer(tmp_path / "out") as one:
+            one.begin(made_up)
+            raise RuntimeError("no lots")
+
+    with pytest.raises(RuntimeError, match="no lots"):
+        fails()
+    assert list((tmp_path / "out").iterdir()) == []

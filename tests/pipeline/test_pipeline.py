@@ -9,6 +9,8 @@ from hypothesis import strategies as st
 from screening import Rules
 from screening.fields import TABLES
 from screening.pipeline import screen
+from screening.progress import SilentProgress
+from screening.sources import Window
 
 
 def numbers(column):
@@ -124,3 +126,24 @@ def test_the_record_tells_what_was_run_on_what(result):
     assert record["elevation"]["rows"] == 120
     assert record["rules"]["house_setback_m"] == 3.0
     assert any(note["kind"] == "missing" and note["layer"] == "soils" for note in record["notes"])
+
+
+def test_the_ground_is_told_whole_before_any_lot_is_looked_at(area, result):
+    told, steps = [], []
+
+    class Seen(SilentProgress):
+        def step(self, *done):
+            steps.append(done)
+
+    whole = screen(area, ground_known=lambda ground: told.append((ground, list(steps))), progress=Seen())
+    [(ground, before)] = told
+    assert (before, ground.tables, len(steps) > 0) == ([], {}, True)
+    assert {*ground.rasters} == {*result.rasters}
+    for name, raster in result.rasters.items():
+        rows, columns = raster.shape
+        assert np.array_equal(
+            ground.rasters[name].read(Window(0, 0, rows, columns)),
+            raster.read(Window(0, 0, rows, columns)),
+            equal_nan=True,
+        ), name
+    pd.testing.assert_frame_equal(whole.lots, result.lots)
