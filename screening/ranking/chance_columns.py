@@ -59,10 +59,7 @@ def with_chance_reasons(
             "near": False,
         }
     )
-    both = pd.concat([reasons.astype(object), more.astype(object)], ignore_index=True)
-    place = {lot: number for number, lot in enumerate(lot_ids)}
-    weight = {severity: number for number, severity in enumerate(SEVERITIES)}
-    order = {code: number for number, code in enumerate(REASONS)}
-    keys = (both["code"].map(order), both["severity"].map(weight), both["lot_id"].map(place))
-    sorted_rows = np.lexsort([key.to_numpy(dtype=np.int64) for key in keys])
-    return conform(both.iloc[sorted_rows], TABLES["reasons"])
+    both = pd.concat([conform(table, TABLES["reasons"]) for table in (reasons, more)], ignore_index=True)
+    lists = (("code", list(REASONS)), ("severity", SEVERITIES), ("lot_id", lot_ids))
+    rows = np.lexsort([pd.Index(known).get_indexer(pd.Index(both[name])) for name, known in lists])
+    return both.iloc[rows].reset_index(drop=True)

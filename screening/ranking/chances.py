@@ -8,7 +8,7 @@ What draws cannot settle (consent, trees, overflow, wells, what a household says
 from __future__ import annotations
 
 from collections.abc import Mapping
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Executor, ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -111,21 +111,24 @@ def chances(
     parts = [slice(n, min(n + LOTS_AT_A_TIME, len(world.lots))) for n in range(0, len(world.lots), LOTS_AT_A_TIME)]
     with ThreadPoolExecutor(2) as pool:
         list(pool.map(work, parts))
-    listed = feasible & ~lots["contact_status"].isin(OFF_LIST).to_numpy(dtype=bool)[:, None]
-    rank = _ranks(score, kept, listed)
+        listed = feasible & ~lots["contact_status"].isin(OFF_LIST).to_numpy(dtype=bool)[:, None]
+        rank = _ranks(score, kept, listed, pool)
     low, high = _rank_intervals(rank, rank_share)
     first = (rank > 0) & (rank <= rules.visits)
     return Chances(feasible.mean(axis=1), first.mean(axis=1), ground, low, high, feasible)
 
 
-def _ranks(score: Integers, kept: Integers, listed: NDArray[np.bool_]) -> Integers:
+def _ranks(score: Integers, kept: Integers, listed: NDArray[np.bool_], pool: Executor) -> Integers:
     """Rank the listed lots of each draw as ``score.ranks`` does; 0 where a lot is not listed."""
     out = np.zeros(score.T.shape, dtype=np.int32)
-    key = np.ascontiguousarray(-((score << 32) + kept).T)
-    for draw, on_list in enumerate(np.ascontiguousarray(listed.T)):
-        lots = np.flatnonzero(on_list)
+    key, on_list = np.ascontiguousarray(-((score << 32) + kept).T), np.ascontiguousarray(listed.T)
+
+    def rank(draw: int) -> None:
+        lots = np.flatnonzero(on_list[draw])
         order = np.argsort(key[draw, lots], kind="stable")
         out[draw, lots[order]] = np.arange(1, order.size + 1)
+
+    list(pool.map(rank, range(len(out))))
     return np.ascontiguousarray(out.T)
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
 from screening.lot_rules import OwnRules, rule_sets
@@ -86,11 +87,11 @@ class Setting:
 def setting(tables: Mapping[str, Any], rules: Rules, own_rules: OwnRules) -> Setting:
     """Gather what the draws need from the tables."""
     lots = tables["lots"]
-    position = {lot: number for number, lot in enumerate(lots["lot_id"])}
-    table = tables["candidates"].sort_values(["lot_id", "candidate"], kind="stable", key=_plain)
-    lot = table["lot_id"].map(position).to_numpy(dtype=np.int64)
-    order = np.argsort(lot, kind="stable")
-    table, lot = table.iloc[order].reset_index(drop=True), lot[order]
+    table = tables["candidates"]
+    lot = pd.Index(lots["lot_id"]).get_indexer(pd.Index(table["lot_id"]))
+    order = np.lexsort((table["candidate"].to_numpy(dtype=np.int64), lot))
+    if (np.diff(order) != 1).any():
+        table, lot = table.iloc[order].reset_index(drop=True), lot[order]
     first = np.flatnonzero(np.diff(lot, prepend=-1))
     place = np.arange(len(lot)) - np.repeat(first, np.diff(np.append(first, len(lot))))
     found = reasons_of(table, rules, own_rules)
@@ -124,9 +125,8 @@ def setting(tables: Mapping[str, Any], rules: Rules, own_rules: OwnRules) -> Set
 def _units(table: Any) -> tuple[NDArray[np.int64], list[str]]:
     """Number of the map unit at each candidate, -1 off the map, and the units' names in their order."""
     names = text(table, "soil_name") if "soil_name" in table.columns else np.full(len(table), "", dtype=object)
-    known = sorted({str(name) for name in names if name})
-    place = {name: number for number, name in enumerate(known)}
-    return np.array([place.get(name, -1) for name in names], dtype=np.int64), known
+    known = sorted(str(name) for name in pd.unique(names) if name)
+    return np.asarray(pd.Index(known, dtype=object).get_indexer(names), dtype=np.int64), known
 
 
 def _limits(lot_ids: Any, rules: Rules, own_rules: OwnRules) -> dict[str, Floats]:
@@ -137,10 +137,6 @@ def _limits(lot_ids: Any, rules: Rules, own_rules: OwnRules) -> dict[str, Floats
         limits["least_depth_mm"][rows] = mine.capture_depth_least_mm
         limits["least_rate_mm_h"][rows] = least_infiltration_mm_h(mine)
     return limits
-
-
-def _plain(column: Any) -> Any:
-    return column.astype(object)
 
 
 def _ruled_out(reasons: Any, lots: Any) -> NDArray[np.bool_]:

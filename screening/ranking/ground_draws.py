@@ -156,9 +156,13 @@ def _leads_of(candidates: Any, leads: Any) -> tuple[NDArray[np.int64], Floats, F
     """Candidate, start, margin at the lowest lip and fall of the ground of each lead, sorted by candidate."""
     place = np.column_stack([number(candidates, "x_m"), number(candidates, "y_m")])
     lip, low, ground = (number(candidates, name) for name in ("lip_m", "lip_low_m", "ground_m"))
-    keys = pd.MultiIndex.from_arrays([candidates["lot_id"].astype(object), candidates["candidate"].astype("int64")])
-    wanted = pd.MultiIndex.from_arrays([leads["lot_id"].astype(object), leads["candidate"].astype("int64")])
-    owner = np.asarray(keys.get_indexer(wanted), dtype=np.int64)
+    lots = pd.Index(candidates["lot_id"].unique())
+    most = max((int(table["candidate"].max()) for table in (candidates, leads) if len(table)), default=0)
+    keys, wanted = (
+        lots.get_indexer(pd.Index(table["lot_id"])) * (most + 1) + table["candidate"].to_numpy(dtype=np.int64)
+        for table in (candidates, leads)
+    )
+    owner = np.asarray(pd.Index(keys).get_indexer(wanted), dtype=np.int64)
     known = owner >= 0
     points, line = shapely.get_coordinates(leads.geometry.to_numpy()[known], return_index=True)
     start = points[np.searchsorted(line, np.arange(known.sum()))]

@@ -114,11 +114,10 @@ def lot_reasons(lot_ids: pd.Series[Any], reasons: pd.DataFrame, units: Units = "
     pandas.Series
         Text for each lot, in the order given; empty text where there is no reason.
     """
-    weight = {severity: number for number, severity in enumerate(SEVERITIES)}
-    place = pd.Index(lot_ids).get_indexer(reasons["lot_id"])
-    code, codes = pd.factorize(reasons["code"])
-    order = np.array([list(REASONS).index(name) for name in codes], dtype=np.int64)[code]
-    rows = np.lexsort((order, reasons["severity"].map(weight).to_numpy(dtype=np.int64), place))
+    place = pd.Index(lot_ids).get_indexer(pd.Index(reasons["lot_id"]))
+    order = pd.Index(list(REASONS)).get_indexer(pd.Index(reasons["code"]))
+    weight = pd.Index(SEVERITIES).get_indexer(pd.Index(reasons["severity"]))
+    rows = np.lexsort((order, weight, place))
     rows = rows[place[rows] >= 0]
     texts = sentences(reasons, units)[rows].tolist()
     ends = np.cumsum(np.bincount(place[rows], minlength=len(lot_ids))).tolist()
@@ -142,16 +141,18 @@ def sentences(reasons: pd.DataFrame, units: Units = "metric") -> NDArray[Any]:
     """
     code, codes = pd.factorize(reasons["code"])
     said = [REASONS[name].sentence for name in codes]
-    columns = {"code": code}
-    distinct: dict[str, Any] = {}
+    columns, distinct = [code], {}
+    alike = code
     for name in ("measured", "limit", "unit", "detail"):
         heard = np.array(["{" + name + "}" in text or name == "unit" for text in said], dtype=bool)[code]
-        number, distinct[name] = pd.factorize(reasons[name].astype(object))
-        columns[name] = np.where(heard, number, -1)
-    alike, which = np.unique(np.column_stack(list(columns.values())), axis=0, return_inverse=True)
-    texts = np.empty(len(alike), dtype=object)
-    for row, (of, *numbers) in enumerate(alike.tolist()):
-        values = (None if n < 0 else distinct[name][n] for n, name in zip(numbers, distinct, strict=True))
+        number, known = pd.factorize(reasons[name])
+        distinct[name] = [*known.tolist(), None]  # what is missing has the number -1
+        columns.append(np.where(heard, number, -1))
+        alike = pd.factorize(alike * len(distinct[name]) + columns[-1])[0]
+    first = np.unique(alike, return_index=True)[1]
+    texts = np.empty(len(first), dtype=object)
+    for row, (of, *numbers) in enumerate(np.column_stack(columns)[first].tolist()):
+        values = (told[n] for n, told in zip(numbers, distinct.values(), strict=True))
         measured, limit, unit, detail = values
         texts[row] = sentence(REASONS[codes[of]], measured, limit, unit or "", detail, units)
-    return texts[which.reshape(-1)]
+    return np.asarray(texts[alike])

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
 from screening.ranking.error_field import ErrorField, error_field
@@ -109,7 +110,8 @@ def soil_kinds(candidates: Any, rules: Rules) -> SoilKinds:
     own = number(candidates, "ksat_um_s") * UM_PER_S_MM_PER_H
     own_spread = np.log(np.maximum(np.nan_to_num(number(candidates, "ksat_spread"), nan=1.0), 1.0))
     source = text(candidates, "ksat_source")
-    mapped = group_number(text(candidates, "hsg").tolist(), drained=rules.dual_group_drained)
+    which, labels = pd.factorize(text(candidates, "hsg"))
+    mapped = group_number(labels.tolist(), drained=rules.dual_group_drained)[which]
     median = np.tile(group_infiltration_mm_h(rules), (count, 2))
     spread = np.full((count, 8), np.log(rules.infiltration_spread))
     surveyed = (source == "survey") & np.isfinite(own)

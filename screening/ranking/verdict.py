@@ -7,10 +7,12 @@ limit. A ruled-out lot is a near pass when every limit that rules it out failed 
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any, Final
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from screening.fields import REASONS, SEVERITIES
 
@@ -69,40 +71,48 @@ def verdicts(lot_ids: pd.Series[Any], reasons: pd.DataFrame) -> pd.DataFrame:
     ValueError
         When a reason has a code or a severity that is not declared, or belongs to no lot.
     """
-    weight = {severity: number for number, severity in enumerate(SEVERITIES)}
-    order = {code: number for number, code in enumerate(REASONS)}
-    unknown = sorted(set(reasons["code"]) - set(order)) + sorted(set(reasons["severity"]) - set(weight))
+    lot = pd.Index(lot_ids).get_indexer(pd.Index(reasons["lot_id"]))
+    heavy = _places(reasons["severity"], SEVERITIES)
+    kind = _places(reasons["code"], REASONS)
+    unknown = (*_strange(reasons["code"], kind), *_strange(reasons["severity"], heavy))
     if unknown:
         raise ValueError(f"reasons not declared in fields: {', '.join(unknown)}")
-    strangers = sorted(set(reasons["lot_id"]) - set(lot_ids))
+    strangers = _strange(reasons["lot_id"], lot)
     if strangers:
         raise ValueError(f"reasons for lots that are not in the table: {', '.join(strangers[:5])}")
 
-    rows = pd.DataFrame(
-        {
-            "lot_id": reasons["lot_id"].to_numpy(),
-            "code": reasons["code"].to_numpy(),
-            "weight": reasons["severity"].map(weight).to_numpy(),
-            "order": reasons["code"].map(order).to_numpy(),
-            "near": reasons["near"].fillna(False).astype(bool).to_numpy(),
-        }
-    ).sort_values(["lot_id", "weight", "order"], kind="stable")
-    first = rows.drop_duplicates("lot_id").set_index("lot_id").reindex(lot_ids)
-    weights = first["weight"].fillna(weight["note"]).astype(int).to_numpy()
+    note, out = SEVERITIES.index("note"), SEVERITIES.index("rules out")
+    first = np.lexsort((kind, heavy, lot))
+    first = first[np.diff(lot[first], prepend=-1) > 0]
+    weights, decides = np.full(len(lot_ids), note), np.full(len(lot_ids), -1)
+    weights[lot[first]] = heavy[first]
+    decides[lot[first]] = kind[first]
+    decides[weights == note] = -1
+    missed = np.bincount(
+        lot[(heavy == out) & ~reasons["near"].fillna(False).to_numpy(dtype=bool)], minlength=len(lot_ids)
+    )
     verdict = np.array([VERDICTS[severity] for severity in SEVERITIES], dtype=object)[weights]
-    code = [None if w == weight["note"] else c for w, c in zip(weights, first["code"], strict=True)]
-    outs = rows[rows["weight"] == weight["rules out"]]
-    near = outs.groupby("lot_id")["near"].all().reindex(lot_ids).fillna(False).astype(bool).to_numpy()
-    steps = [_next_step(v, c) for v, c in zip(verdict, code, strict=True)]
+    code = np.array([*REASONS, None], dtype=object)[decides]
+    steps = [_next_step(v, c) for v, c in zip(verdict.tolist(), code.tolist(), strict=True)]
     return pd.DataFrame(
         {
             "lot_id": lot_ids.to_numpy(),
             "verdict": verdict,
             "deciding_limit": pd.array(code, dtype="str"),
-            "near_pass": pd.array(near, dtype="boolean"),
+            "near_pass": pd.array((weights == out) & (missed == 0), dtype="boolean"),
             "next_step": pd.array(steps, dtype="str"),
         }
     )
+
+
+def _places(column: pd.Series[Any], declared: Iterable[str]) -> NDArray[np.int64]:
+    """Place of each value in a list, -1 where it is not there."""
+    return np.asarray(pd.Index(list(declared)).get_indexer(pd.Index(column)), dtype=np.int64)
+
+
+def _strange(column: pd.Series[Any], places: NDArray[np.int64]) -> list[str]:
+    """Values that have no place, in order."""
+    return sorted(set(column[places < 0]))
 
 
 def _next_step(verdict: str, code: str | None) -> str | None:

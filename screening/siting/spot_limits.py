@@ -76,7 +76,7 @@ def flag(table: Any, column: str) -> NDArray[np.bool_]:
 
 def text(table: Any, column: str) -> NDArray[Any]:
     """A column of text, empty where missing."""
-    values: NDArray[Any] = table[column].astype("object").where(table[column].notna(), "").to_numpy(dtype=object)
+    values: NDArray[Any] = table[column].to_numpy(dtype=object, na_value="")
     return values
 
 

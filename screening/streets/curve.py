@@ -49,7 +49,9 @@ def kept_curve(kept_m3: Floats) -> Floats:
     return np.concatenate([[0.0], np.cumsum(best_first)])
 
 
-def kept_curves(kept_m3: Floats, *, orders: int = 200, seed: int = 1) -> KeptCurves:
+def kept_curves(
+    kept_m3: Floats, *, orders: int = 200, seed: int = 1, gardens: NDArray[np.int64] | None = None
+) -> KeptCurves:
     """Water kept against gardens built.
 
     Parameters
@@ -60,13 +62,18 @@ def kept_curves(kept_m3: Floats, *, orders: int = 200, seed: int = 1) -> KeptCur
         How many random orders.
     seed
         Their seed.
+    gardens
+        The numbers of gardens at which the curves are wanted, from 0 to n; all of them when None.
     """
     kept = np.nan_to_num(kept_m3)
     random = np.random.default_rng([seed, CURVE_STAGE])
     shuffled = random.permuted(np.tile(kept, (orders, 1)), axis=1)
     sums = np.concatenate([np.zeros((orders, 1)), np.cumsum(shuffled, axis=1)], axis=1)
+    best = kept_curve(kept)
+    if gardens is not None:
+        sums, best = sums[:, gardens], best[gardens]
     low, middle, high = np.percentile(sums, BAND_PCT, axis=0)
-    return KeptCurves(kept_curve(kept), low, middle, high)
+    return KeptCurves(best, low, middle, high)
 
 
 def gardens_wanted(curve: Floats, share: float) -> int | None:

@@ -47,17 +47,17 @@ def curve_table(lots: Any, rules: Rules) -> Any:
 
 
 def _curve(street: str, kept: Any, rules: Rules, most: int | None = None) -> pd.DataFrame:
-    curves = kept_curves(kept, seed=rules.seed)
     count = np.arange(len(kept) + 1)
     if most is not None and len(count) > most:
         count = np.unique(np.round(np.linspace(0, len(kept), most)).astype(np.int64))
+    curves = kept_curves(kept, seed=rules.seed, gardens=count)
     return pd.DataFrame(
         {
             "street": street,
             "gardens": count,
-            "best_m3": curves.best[count],
-            "low_m3": curves.low[count],
-            "median_m3": curves.middle[count],
-            "high_m3": curves.high[count],
+            "best_m3": curves.best,
+            "low_m3": curves.low,
+            "median_m3": curves.middle,
+            "high_m3": curves.high,
         }
     )

@@ -55,3 +55,10 @@ def test_only_feasible_lots_count():
 
 def test_best_gardens_first():
     assert kept_curve(np.array([1.0, 4.0, 2.0])).tolist() == [0, 4, 6, 7]
+
+
+def test_curves_at_some_numbers_of_gardens_are_those_of_all():
+    kept = np.array([4.0, 0.5, 3.0, np.nan, 2.0, 1.0])
+    whole, some = kept_curves(kept, seed=3), kept_curves(kept, seed=3, gardens=np.array([0, 2, 6]))
+    for name in ("best", "low", "middle", "high"):
+        assert getattr(some, name).tolist() == getattr(whole, name)[[0, 2, 6]].tolist()
