@@ -181,7 +181,8 @@ class Block:
         ``direction`` (uint8 D8), ``accumulation`` (int64 cells), ``hollow_depth_m``, ``wet`` (bool, hollows that count
         as wet), ``carved_m``, ``reaches`` (uint8, first stop met downstream: see ``siting.overflow``), ``enters``
         (int32, roof number + 1 of the first building's setback entered downstream, 0 none), ``inlet`` (int32, number of
-        the inlet in the area's layer + 1 that the cell's water ends in, 0 none).
+        the inlet in the area's layer + 1 that the cell's water ends in, 0 none); and, where the rules ask for run-on,
+        ``upslope_unknown`` (bool, ground without elevation may drain through the cell).
     tables
         Rows of the stages that came before.
     soils, surface

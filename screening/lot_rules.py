@@ -48,7 +48,17 @@ AREA_ONLY: Final[dict[str, str]] = {
     ),
     **dict.fromkeys(
         (
-            *("storm_depth_mm", "runoff_coefficient", "run_good_m", "answer_share", "built_share", "visits", "seed"),
+            *(
+                "storm_depth_mm",
+                "run_on",
+                "lawn_condition",
+                "runoff_coefficient",
+                "run_good_m",
+                "answer_share",
+                "built_share",
+                "visits",
+                "seed",
+            ),
             *("draws", "chance_look", "score_weights_firmness", "wanted_share", "visits_of_street_most"),
             *(name for name in Rules.model_fields if name.startswith(("weight_", "value_"))),
         ),

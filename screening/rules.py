@@ -153,6 +153,8 @@ class Rules(BaseModel):
 
     # Storm, year and the season
     storm_depth_mm: Annotated[float, rule("mm", 1, 1000, "CP", "storm that capture is told for")] = 38.0
+    run_on: Annotated[bool, choice("J", "count what the ground uphill sheds over the lip into a garden")] = False
+    lawn_condition: Annotated[str, choice("J", "lawn that its curve number is taken for: poor, fair or good")] = "fair"
     wanted_share: Annotated[float, rule("share", 0, 1, "J", "share of what all gardens of a street could keep that gardens are counted for")] = 0.5
     answer_share: Annotated[float, rule("share", 0, 1, "M, J", "households approached that answer")] = 0.15
     built_share: Annotated[float, rule("share", 0, 1, "M, J", "visits that end in a built garden")] = 0.5

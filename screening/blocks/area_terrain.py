@@ -18,7 +18,7 @@ from screening.grid import NODATA, OUTLET, VALID, WALL, Grid
 from screening.rules import Rules
 from screening.siting.overflow import area_downstream, inlet_labels
 from screening.sources import ArraySource, RasterSource
-from screening.terrain import gradient_at_scale, route
+from screening.terrain import gradient_at_scale, route, upslope_unknown
 from screening.terrain.threads import crew
 
 __all__ = ["area_terrain", "cell_states", "wet_hollows"]
@@ -77,7 +77,7 @@ def area_terrain(area: Area, rules: Rules, *, threads: int = 2) -> dict[str, Ras
     Returns
     -------
     dict
-        Sources by the names of ``Block.rasters``, and ``hollow_id``.
+        Sources by the names of ``Block.rasters``; ``upslope_unknown`` only where the rules ask for run-on.
     """
     grid = cell_states(area)
     routing = route(grid, threads=threads)
@@ -110,4 +110,6 @@ def area_terrain(area: Area, rules: Rules, *, threads: int = 2) -> dict[str, Ras
         "enters": enters,
         "inlet": inlet_labels(area, routing.direction),
     }
+    if rules.run_on:
+        layers["upslope_unknown"] = upslope_unknown(grid, routing.direction)
     return {name: ArraySource(values, grid.transform, grid.crs) for name, values in layers.items()}

@@ -69,6 +69,8 @@ _ALL: tuple[Reason, ...] = (
     Reason("sprinklers", "Buried line", "The household has sprinklers: no free service marks their lines.", "", ""),
     Reason("piped", "Downspouts", "The household says that downspouts run into pipes: see where these end.", "", ""),
     Reason("overflow_may_pass", "Overflow", "The overflow may pass near {detail}: let out at the wrong end, or more than {limit} down the ground.", "m", "overflow_reach_m"),
+    Reason("run_on", "Run-on", "{measured} of ground drain into the garden over its lip: what they shed in the storm, as {detail}, takes its part of the garden's room.", "m2", ""),
+    Reason("run_on_unknown", "Run-on", "Ground without elevation may drain into the garden: what the garden captures of its roofs in the storm is not known.", "", ""),
     Reason("service", "Buried lines", "A lead crosses a buried service line: have it located, keep the lead shallow and dig by hand there.", "", "buried_service_setback_m"),
     Reason("taken", "Ground", "{detail}", "", ""),
     Reason("trees_unknown", "Trees", "Trees unknown: neither a tree layer nor a surface raster was given.", "", ""),

@@ -33,7 +33,7 @@ _PAIRS: Final = (
 )
 """Rules of which the first may not be above the second."""
 
-_CHOICES: Final = {"roof_kind": ("hip", "gable", "flat")}
+_CHOICES: Final = {"roof_kind": ("hip", "gable", "flat"), "lawn_condition": ("poor", "fair", "good")}
 
 
 @dataclass(frozen=True)

@@ -20,7 +20,7 @@ from screening.ranking.draw_setting import FIELD, NEVER, SMALL, Setting, steps
 from screening.ranking.error_field import ErrorField
 from screening.ranking.ground_draws import each_least
 from screening.ranking.lot_draws import LotDraws
-from screening.ranking.second_garden import second_kept_m3
+from screening.ranking.second_garden import drawn_captured_m3, second_kept_m3
 from screening.rules import Rules
 from screening.siting.choose import FALL_STEP_M, FALL_STEPS_MOST, SLOPE_STEP_PCT
 from screening.units import UM_PER_S_MM_PER_H
@@ -130,7 +130,7 @@ def _second(
         return np.zeros(best.shape)
     at = np.maximum(second - rows.start, 0)
     stands = (best == (world.spot[part] - rows.start)[:, None]) & feasible[at] & (second >= 0)[:, None]
-    return second_kept_m3(world.numbers, second, stands, depth[at], roof, rules)
+    return second_kept_m3(world.numbers, second, stands, depth[at], roof, rules, world.run_on_m3)
 
 
 def _scores(
@@ -138,9 +138,11 @@ def _scores(
 ) -> tuple[Integers, Integers]:
     """Score and water kept of the best of each lot in each draw, rounded as the lots table is."""
     n = {name: values[best] for name, values in world.numbers.items()}
-    depth = np.minimum(rules.storm_depth_mm, _depth_held_mm(world, best, drawn["roof"])) / 1000.0
-    captured = rules.runoff_coefficient * depth * n["draining_area_m2"] * drawn["roof"]
-    captured = np.fmin(captured, world.runoff_m3[best] * drawn["roof"])
+    held = _depth_held_mm(world, best, drawn["roof"])
+    lawn = None if world.run_on_m3 is None else world.run_on_m3[best]
+    captured = drawn_captured_m3(n["draining_area_m2"], held, drawn["roof"], lawn, rules)
+    shed = world.runoff_m3[best] * drawn["roof"]
+    captured = np.fmin(captured, shed) if lawn is None else np.where(np.isnan(lawn), 0.0, np.fmin(captured, shed))
     kept = round_half_up(np.nan_to_num(captured * n["kept_share"]) + more, 0.01)
     level = np.maximum(np.minimum(n["ground_m"], n["lip_high_m"]) - n["lip_low_m"], 0.0)
     change = _spare(drawn["margin"], level) - _spare(n["fall_margin_m"], level)

@@ -143,8 +143,9 @@ def rejudged(
         number(lots, "capture_depth_mm"),
         _of_spots(lots, candidates, "kept_share"),
         rules,
+        run_on_m3=_of_spots(lots, candidates, "run_on_m3") if rules.run_on else None,
     )
-    for column in ("storm_captured_m3", "storm_kept_m3"):
+    for column in ("storm_captured_m3", "storm_kept_m3", "storm_run_on_held_m3"):
         lots[column] = water[column].to_numpy()
     lots = with_verdicts(conform(lots, TABLES["lots"]), reasons, rules)
     return {**tables, "lots": lots, "candidates": candidates, "reasons": reasons}

@@ -60,6 +60,7 @@ class Setting:
     spot, and nothing that no draw moves asks more of this candidate than a soil test or than it asks of the spot;
     ``units``, ``unit``: what soils of one map unit have in common, and the number of each candidate's unit;
     ``spot``, ``second``: row of each lot's spot and of its second garden, -1 where there is none;
+    ``run_on_m3``: what lawn sheds into each, None where the rules do not ask;
     ``slope_limit_pct``, ``least_depth_mm``, ``least_rate_mm_h``: limits that hold there by its lot's rules.
     """
 
@@ -79,6 +80,7 @@ class Setting:
     numbers: Mapping[str, Floats]
     side: Integers
     runoff_m3: Floats
+    run_on_m3: Floats | None
     slope_limit_pct: Floats
     least_depth_mm: Floats
     least_rate_mm_h: Floats
@@ -118,6 +120,7 @@ def setting(tables: Mapping[str, Any], rules: Rules, own_rules: OwnRules) -> Set
         numbers={name: number(table, name) for name in NUMBERS},
         side=side_value(table["side"]),
         runoff_m3=number(lots, "storm_runoff_m3")[lot],
+        run_on_m3=number(table, "run_on_m3") if rules.run_on else None,
         **_limits(table["lot_id"], rules, own_rules),
     )
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 
 from screening.area import Block
@@ -33,6 +34,9 @@ _FROM_SPOT: Final[dict[str, str]] = {
     "fall_m": "fall_m",
     "fall_needed_m": "fall_needed_m",
     "run_m": "run_m",
+    "run_on_m2": "run_on_m2",
+    "run_on_curve_number": "run_on_curve_number",
+    "run_on_m3": "storm_run_on_m3",
     "overflow_to": "overflow_to",
 }
 """Columns of the chosen candidate, and what they are called in the lots table."""
@@ -87,7 +91,7 @@ def with_spots(lots: Any, candidates: Any, soil_lots: Any) -> Any:
     rows, ids = lots.copy(), lots["lot_id"]
     spots = candidates[candidates["chosen"].fillna(False).astype(bool)].set_index("lot_id").reindex(ids)
     for column, name in _FROM_SPOT.items():
-        rows[name] = spots[column].to_numpy()
+        rows[name] = spots[column].to_numpy() if column in spots else np.nan
     first = soil_lots.drop_duplicates("lot_id").set_index("lot_id")["source"].reindex(ids)
     of_lot = pd.Series(first.to_numpy(dtype=object), index=rows.index)
     _add_second(rows, ids, candidates)

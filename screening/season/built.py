@@ -92,7 +92,7 @@ def as_built_water(rows: pd.DataFrame, lots: Any, spots: Any, context: AreaConte
     lots
         Rows of the lots table, in the same order: design conductivity at the spot, drain reach.
     spots
-        Rows of the chosen candidates, in the same order: draining area and its drain reach.
+        Rows of the chosen candidates, in the same order: draining area and its drain reach, and run-on.
     context
         Storm, runoff coefficient, void fraction (the lot's own where it has one) and rain record.
 
@@ -119,7 +119,8 @@ def as_built_water(rows: pd.DataFrame, lots: Any, spots: Any, context: AreaConte
     reach = as_built_reach(
         treated, _numbers(lots, "drain_reach_share"), _numbers(spots, "draining_area_m2"), _numbers(spots, "kept_share")
     )
-    found = storm(treated, treated, held, reach, rules)
+    lawn = _numbers(spots, "run_on_m3") if rules.run_on else None
+    found = storm(treated, treated, held, reach, rules, run_on_m3=lawn)
     captured, kept = (found[name].to_numpy(dtype=np.float64) for name in ("storm_captured_m3", "storm_kept_m3"))
     year = np.full((len(rows), 2), np.nan)
     if context.rain_years is not None:

@@ -22,6 +22,7 @@ from screening.siting.kernels.footprint_kernels import under_footprints
 from screening.siting.kernels.search_kernels import DETAILS
 from screening.siting.kernels.streamline_kernels import garden_overflows
 from screening.siting.overflow import Overflows
+from screening.siting.run_on import run_on_m2
 from screening.siting.search_arrays import STEEPEST_SIGMAS, World
 from screening.siting.search_world import consent_areas, service_lines
 from screening.siting.templates import ASPECTS, DIRECTIONS
@@ -191,6 +192,7 @@ def _ground_columns(
     return {
         "slope_pct": np.maximum(100.0 * numbers[:, 19], slope - STEEPEST_SIGMAS * context.rules.slope_error_pct),
         "upslope_m2": upslope * (block.cell_x_m * block.cell_y_m),
+        "run_on_m2": run_on_m2(block, context.rules, row, column, shape, number, world),
         "under_crown": (look & np.uint32(crown)) > 0,
         "look_at": np.array([texts[bits] or None for bits in look.tolist()], dtype=object),
     }

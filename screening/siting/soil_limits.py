@@ -1,4 +1,4 @@
-"""Soil at each candidate: whether pond and bed empty in time, and when a test must say so first."""
+"""Soil at each candidate: whether pond and bed empty in time, when a test must say so first, and lawn that runs on."""
 
 from __future__ import annotations
 
@@ -21,6 +21,7 @@ from screening.siting.spot_limits import (
     written,
 )
 from screening.soils.conductivity import chance_infeasible
+from screening.soils.groups import GROUPS, group_number
 from screening.units import UM_PER_S_MM_PER_H
 
 __all__ = [
@@ -29,6 +30,8 @@ __all__ = [
     "drawdown",
     "failed_test",
     "fast_soil",
+    "run_on",
+    "run_on_unknown",
     "slow_test",
     "soil_group",
     "soil_line",
@@ -129,4 +132,30 @@ def fast_soil(table: Any, rules: Rules) -> Finding:
     return Finding("fast_soil", np.where(fast, NOTE, FINE), ksat_mm_h, rules.infiltration_fast_mm_h)
 
 
-SOIL_LIMITS: Final = (drawdown, slow_test, failed_test, soil_group, soil_unknown, soil_line, fast_soil)
+def run_on(table: Any, rules: Rules) -> Finding:
+    """Ground that drains into the garden over its lip, where the rules ask for it."""
+    if not rules.run_on:
+        return Finding("run_on", np.zeros(len(table), dtype=np.int64))
+    area = number(table, "run_on_m2")
+    names = np.array([*GROUPS, f"{GROUPS[-1]}, as the group is not known"], dtype=object)
+    words = "lawn of group " + names[group_number(text(table, "hsg"), drained=rules.dual_group_drained)]
+    return Finding("run_on", np.where(area > 0.0, NOTE, FINE), area, detail=words)
+
+
+def run_on_unknown(table: Any, rules: Rules) -> Finding:
+    """Ground without elevation that may drain into the garden, where the rules ask for run-on."""
+    unknown = np.isnan(number(table, "run_on_m2")) if rules.run_on else np.zeros(len(table), dtype=bool)
+    return Finding("run_on_unknown", np.where(unknown, NOTE, FINE))
+
+
+SOIL_LIMITS: Final = (
+    drawdown,
+    slow_test,
+    failed_test,
+    soil_group,
+    soil_unknown,
+    soil_line,
+    fast_soil,
+    run_on,
+    run_on_unknown,
+)

@@ -17,6 +17,7 @@ from screening.terrain.on_dask import route_on_dask
 from screening.terrain.routing import Drainage, Routing, drain, route
 from screening.terrain.slope import aspect_deg, downslope_deg, gradient_at_scale, slope_at_scale_pct, slope_pct
 from screening.terrain.slope_in_tiles import slope_tiles
+from screening.terrain.unknown import upslope_unknown
 
 __all__ = [
     "PARTS_PER_UNIT",
@@ -51,4 +52,5 @@ __all__ = [
     "slope_at_scale_pct",
     "slope_pct",
     "slope_tiles",
+    "upslope_unknown",
 ]

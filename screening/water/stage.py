@@ -10,7 +10,9 @@ from numpy.typing import NDArray
 
 from screening.area import AreaContext, Block, Tables
 from screening.fields import round_half_up
+from screening.rules import Rules
 from screening.units import UM_PER_S_MM_PER_H
+from screening.water.run_on import lawn_curve_number, storm_run_on
 from screening.water.storm import STORM_COLUMNS, STORM_STEP_M3, garden_storm, shed_m3
 from screening.water.year import YEAR_COLUMNS, mean_year
 
@@ -20,7 +22,8 @@ __all__ = ["lot_water"]
 def lot_water(block: Block, context: AreaContext) -> Tables:
     """Water of each lot of a block: in the storm, and in a mean year where there is a rain record.
 
-    Where the rules allow two gardens, both count.
+    Where the rules allow two gardens, both count. Run-on counts in the storm, where the rules ask for it; the mean year
+    is roof water alone.
 
     Parameters
     ----------
@@ -33,17 +36,26 @@ def lot_water(block: Block, context: AreaContext) -> Tables:
     -------
     dict
         ``lot_water``: ``lot_id`` and the columns of storm and year of the lots table, one row a lot in the block's
-        order; the year's are missing without a record.
+        order; the year's are missing without a record. ``candidates`` with what lawn sheds into each.
     """
     ids = block.lots["lot_id"]
-    candidates = block.tables["candidates"]
+    candidates = _with_run_on(block.tables["candidates"], context.rules)
     impervious = _roof_area_m2(block) + np.nan_to_num(_paved_area_m2(block))
     rows = _garden_water(_gardens(candidates, "chosen", ids), impervious, context)
     second = _gardens(candidates, "second", ids)
     if second["draining_area_m2"].notna().any():
         rows = _together(rows, _garden_water(second, impervious, context))
     rows.insert(0, "lot_id", ids.to_numpy())
-    return {"lot_water": rows[["lot_id", *STORM_COLUMNS, *YEAR_COLUMNS]]}
+    return {"lot_water": rows[["lot_id", *STORM_COLUMNS, *YEAR_COLUMNS]], "candidates": candidates}
+
+
+def _with_run_on(candidates: Any, rules: Rules) -> Any:
+    """Candidates with what lawn sheds into each, as they were where it is not asked for."""
+    if not rules.run_on:
+        return candidates
+    number = lawn_curve_number(candidates["hsg"], rules)
+    volume = storm_run_on(_numbers(candidates["run_on_m2"]), number, rules)
+    return candidates.assign(run_on_curve_number=number, run_on_m3=volume)
 
 
 def _gardens(candidates: Any, which: str, ids: Any) -> Any:
@@ -57,7 +69,8 @@ def _garden_water(gardens: Any, impervious: NDArray[np.float64], context: AreaCo
     draining, reach = _numbers(gardens["draining_area_m2"]), _numbers(gardens["kept_share"])
     rules = context.rules
     runoff = round_half_up(shed_m3(impervious, rules.storm_depth_mm, rules.runoff_coefficient), STORM_STEP_M3)
-    rows = garden_storm(runoff, draining, _numbers(gardens["capture_depth_mm"]), reach, rules)
+    run_on = _numbers(gardens["run_on_m3"]) if rules.run_on else None
+    rows = garden_storm(runoff, draining, _numbers(gardens["capture_depth_mm"]), reach, rules, run_on_m3=run_on)
     if context.rain_years is None:
         rows[list(YEAR_COLUMNS)] = np.nan
         return rows
@@ -69,14 +82,16 @@ def _garden_water(gardens: Any, impervious: NDArray[np.float64], context: AreaCo
 
 
 def _together(first: pd.DataFrame, second: pd.DataFrame) -> pd.DataFrame:
-    """Water of two gardens that take other downspouts: shed once, captured and kept of both."""
+    """Water of two gardens that take other downspouts: shed once, captured, kept and held of both.
+
+    What is not known of the first is not known of both; a second one of which it is not known adds nothing.
+    """
     both = first.copy()
-    for period in ("storm", "year"):
-        shed = first[f"{period}_runoff_m3"]
-        for what in ("captured", "kept"):
-            name = f"{period}_{what}_m3"
-            more = first[name].add(second[name], fill_value=0.0).where(first[name].notna())
-            both[name] = np.fmin(more, shed)
+    sums = ("storm_captured_m3", "storm_kept_m3", "year_captured_m3", "year_kept_m3", "storm_run_on_held_m3")
+    for name in sums:
+        both[name] = first[name].add(second[name], fill_value=0.0).where(first[name].notna())
+    for name in sums[:4]:
+        both[name] = np.minimum(both[name], first[f"{name.split('_')[0]}_runoff_m3"])
     return both
 
 

@@ -1,5 +1,8 @@
 """One storm: what roofs and paving shed, what gardens capture of it, and what that keeps out of the drain.
 
+Captured and kept are roof water alone. Where the rules ask for run-on, lawn water that comes over the lip takes its
+part of a garden's room; what is held of it is told apart and credited to nobody.
+
 Rv = 0.05 + 0.009 x impervious percent (Schueler 1987, Metropolitan Washington Council of Governments); 0.95 for roofs
 and paving.
 """
@@ -11,6 +14,7 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from screening.rules import Rules
+from screening.water.run_on import run_on_held_m3, with_run_on_m3
 
 __all__ = ["STORM_COLUMNS", "STORM_STEP_M3", "captured_m3", "garden_storm", "shed_m3", "storm"]
 
@@ -18,7 +22,7 @@ Floats = NDArray[np.float64]
 
 STORM_STEP_M3 = 0.01
 """What the lots table tells the storm's water in; a lot's garden captures no more than the runoff so told."""
-STORM_COLUMNS = ("storm_runoff_m3", "storm_captured_m3", "storm_kept_m3")
+STORM_COLUMNS = ("storm_runoff_m3", "storm_captured_m3", "storm_kept_m3", "storm_run_on_held_m3")
 
 
 def shed_m3(area_m2: ArrayLike, rain_mm: ArrayLike, runoff_coefficient: ArrayLike) -> Floats:
@@ -58,6 +62,7 @@ def storm(
     rules: Rules,
     *,
     storm_depth_mm: float | None = None,
+    run_on_m3: ArrayLike | None = None,
 ) -> pd.DataFrame:
     """Shed, captured and kept in the storm, one row a lot or candidate.
 
@@ -75,15 +80,19 @@ def storm(
         ``storm_depth_mm`` and ``runoff_coefficient``.
     storm_depth_mm
         Depth of the storm where it is not the rules' own (a percentile of the record, a design depth). [mm]
+    run_on_m3
+        What lawn sheds into the garden over its lip, NaN where not known; None where it is not asked for. [m3]
 
     Returns
     -------
     pandas.DataFrame
-        ``storm_runoff_m3``, ``storm_captured_m3`` (never more than shed; 0 without a garden), ``storm_kept_m3``.
+        ``storm_runoff_m3``, ``storm_captured_m3`` (never more than shed; 0 without a garden; NaN where run-on is not
+        known), ``storm_kept_m3`` and ``storm_run_on_held_m3`` (NaN where run-on is not asked for).
     """
     depth = rules.storm_depth_mm if storm_depth_mm is None else storm_depth_mm
     shed = shed_m3(impervious_area_m2, depth, rules.runoff_coefficient)
-    return garden_storm(shed, draining_area_m2, capture_depth_mm, drain_reach, rules, storm_depth_mm=depth)
+    garden = (draining_area_m2, capture_depth_mm, drain_reach)
+    return garden_storm(shed, *garden, rules, storm_depth_mm=depth, run_on_m3=run_on_m3)
 
 
 def garden_storm(
@@ -94,6 +103,7 @@ def garden_storm(
     rules: Rules,
     *,
     storm_depth_mm: float | None = None,
+    run_on_m3: ArrayLike | None = None,
 ) -> pd.DataFrame:
     """As ``storm``, where it is known what the lots shed [m3]."""
     depth = rules.storm_depth_mm if storm_depth_mm is None else storm_depth_mm
@@ -104,7 +114,13 @@ def garden_storm(
         np.asarray(drain_reach, dtype=np.float64),
     )
     garden = np.nan_to_num(area) > 0
-    captured = np.where(garden, captured_m3(area, held, depth, rules.runoff_coefficient), 0.0)
+    captured = captured_m3(area, held, depth, rules.runoff_coefficient)
+    lawn_held = np.full(len(captured), np.nan)
+    if run_on_m3 is not None:
+        inflow, room = (shed_m3(area, rain_mm, rules.runoff_coefficient) for rain_mm in (depth, held))
+        captured = with_run_on_m3(captured, inflow, room, run_on_m3)
+        lawn_held = np.where(garden, run_on_held_m3(captured, room, run_on_m3), 0.0)
+    captured = np.where(garden, captured, 0.0)
     captured = np.where(np.isnan(runoff), captured, np.minimum(captured, runoff))
     kept = np.where(garden, captured * reach, 0.0)
-    return pd.DataFrame(dict(zip(STORM_COLUMNS, (runoff, captured, kept), strict=True)))
+    return pd.DataFrame(dict(zip(STORM_COLUMNS, (runoff, captured, kept, lawn_held), strict=True)))

@@ -3,7 +3,8 @@
 A garden is one store, the pond over the voids of the bed, filled by what its draining area sheds and emptied into the
 ground below the bed; what does not fit overflows. Within a step rain and infiltration are taken as steady, so that a
 daily step spreads each storm over its day: capture from a daily record comes out larger than from an hourly one. Rain
-on the garden itself and what its plants use are left out: they are small and work against each other.
+on the garden itself and what its plants use are left out: they are small and work against each other. Run-on from lawn
+is left out too, whatever the rules ask of the storm: the year is roof water alone.
 """
 
 from __future__ import annotations

@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 from affine import Affine
 
-from screening.fields import TABLES
+from screening.fields import TABLES, conform
 from screening.lot_rules import own_words, rules_of
 from screening.ranking.changed_rules import rejudged
 from screening.result import Screening
@@ -14,6 +14,7 @@ from screening.rules import Rules
 from screening.siting.resized import needed_m2_per_mm_m2
 from screening.sources import ArraySource
 from screening.streets.totals import street_totals
+from screening.water.run_on import lawn_curve_number, storm_run_on
 from tests.outputs.made_up import frame, rasters
 from tests.outputs.made_up_town import CRS_M, SOUTH, WEST
 
@@ -100,6 +101,8 @@ def varied_screening(lots: int = 96, *, seed: int = 11, rules: Rules | None = No
         rows["taken"].append({"lot_id": lot, "constraint": "paving", "area_m2": 48.5, "alone_m2": 20.0})
     tables = {name: frame(found, name) for name, found in rows.items() if name != "streets"}
     tables["lots"]["near_pass"] = False
+    if rules.run_on:
+        tables["candidates"] = _with_run_on(tables["candidates"], rules, seed)
     judged = rejudged(tables, rules, rules, OWN_RULES)
     judged = {**judged, "streets": street_totals(judged["lots"], None, rules)}
     width, height = across * 20 + 40, (lots // across + 1) * 40 + 40
@@ -108,6 +111,16 @@ def varied_screening(lots: int = 96, *, seed: int = 11, rules: Rules | None = No
         rasters=rasters(width, height) if lots < 10000 else _coarse(width, height), rules=rules,
         own_rules=OWN_RULES, record={"counts": {"lots": lots}},
     )  # fmt: skip
+
+
+def _with_run_on(candidates, rules: Rules, seed: int):
+    """The candidates with lawn that runs on to most of them, and one in ten where it is not known."""
+    rng = np.random.default_rng(seed + 1)
+    area = rng.choice([0.0, 1.0, 1.0, 1.0, np.nan], len(candidates), p=[0.2, 0.3, 0.2, 0.2, 0.1])
+    area = np.round(area * rng.uniform(5.0, 400.0, len(candidates)))
+    number = lawn_curve_number(candidates["hsg"], rules)
+    told = {"run_on_m2": area, "run_on_curve_number": number, "run_on_m3": storm_run_on(area, number, rules)}
+    return conform(candidates.assign(**told), TABLES["candidates"])
 
 
 def _coarse(width: int, height: int) -> dict[str, ArraySource]:

@@ -53,3 +53,23 @@ def test_the_void_fraction_is_that_of_the_lot():
     pd.testing.assert_series_equal(own.loc[1], everywhere.loc[1])
     assert own.loc[1, "built_capture_depth_mm"] == pytest.approx(6 * (100 + 0.25 * 600) / 57)
     assert own.loc[1, "built_year_captured_m3"] < plain.loc[1, "built_year_captured_m3"]
+
+
+def test_lawn_that_runs_on_takes_its_part_of_what_was_built():
+    """2.166 m3 of roof water and 1 m3 of lawn water come to a garden of 1.62 m3; in the year nothing changes."""
+    rows = pd.DataFrame(
+        {
+            "lot_id": ["a", "b"],
+            "built_ponding_area_m2": [6.0, 6.0],
+            "built_area_treated_m2": [60.0, 60.0],
+            "built_ponding_depth_mm": [150.0, 100.0],
+            "built_bed_depth_mm": [300.0, 600.0],
+        }
+    )
+    lots = pd.DataFrame({"drain_reach_share": [0.5] * 2, "ksat_spot_um_s": [0.3] * 2})
+    spots = pd.DataFrame({"draining_area_m2": [60.0] * 2, "kept_share": [0.8] * 2, "run_on_m3": [1.0, np.nan]})
+    asked = AreaContext(Rules(run_on=True), CRS_METRE, frozenset(), rain_years=YEARS)
+    found = as_built_water(rows, lots, spots, asked)
+    assert found["built_storm_captured_m3"][0] == pytest.approx(1.62 * 2.166 / 3.166)
+    assert np.isnan(found["built_storm_captured_m3"][1])
+    assert found["built_year_captured_m3"].tolist() == built()["built_year_captured_m3"].tolist()[:2]

@@ -2,7 +2,9 @@ import numpy as np
 import pytest
 
 from screening.units import INCH_MM
-from screening.water.peak import (
+from screening.water.runoff import runoff_mm
+from tests.water.curve_numbers import initial_abstraction_mm, volumetric_coefficient
+from tests.water.peak import (
     TYPE_II_SHARE,
     annual_load_lb,
     annual_runoff_in,
@@ -10,7 +12,6 @@ from screening.water.peak import (
     type_ii_share,
     unit_peak_csm_in,
 )
-from screening.water.runoff import initial_abstraction_mm, runoff_mm, volumetric_coefficient
 
 # cumulative shares by half hours, as printed (three decimals)
 PRINTED = """

@@ -2,15 +2,14 @@ import numpy as np
 import pytest
 
 from screening.units import INCH_MM
-from screening.water.runoff import (
+from screening.water.runoff import LAWN_CURVE_NUMBERS, retention_mm, runoff_mm
+from tests.water.curve_numbers import (
+    OTHER_CURVE_NUMBERS,
     PAVED_CURVE_NUMBER,
-    URBAN_CURVE_NUMBERS,
     composite_curve_number,
     dry_curve_number,
     initial_abstraction_mm,
-    retention_mm,
     retention_twentieth_mm,
-    runoff_mm,
     unconnected_curve_number,
     volumetric_coefficient,
     wet_curve_number,
@@ -85,18 +84,12 @@ def test_initial_abstraction():
     assert retention_mm(75) == pytest.approx(25400 / 75 - 254)
 
 
-def test_urban_curve_numbers():
-    # TR-55 table 2-2a (lawn as "open space", with paving) and table 2-2c (woods), groups A to D, as printed
-    assert dict(URBAN_CURVE_NUMBERS) == {
-        "lawn, poor": (68, 79, 86, 89),
-        "lawn, fair": (49, 69, 79, 84),
-        "lawn, good": (39, 61, 74, 80),
-        "gravel": (76, 85, 89, 91),
-        "dirt": (72, 82, 87, 89),
-        "newly graded": (77, 86, 91, 94),
-        "woods, poor": (45, 66, 77, 83),
-        "woods, fair": (36, 60, 73, 79),
-        "woods, good": (30, 55, 70, 77),
+def test_lawn_curve_numbers():
+    # TR-55 table 2-2a (lawn as "open space"), groups A to D, as printed
+    assert dict(LAWN_CURVE_NUMBERS) == {
+        "poor": (68, 79, 86, 89),
+        "fair": (49, 69, 79, 84),
+        "good": (39, 61, 74, 80),
     }
     assert PAVED_CURVE_NUMBER == 98
 
@@ -115,7 +108,7 @@ DISTRICTS = [
 
 
 def test_district_numbers_follow_from_good_lawn_and_paving():
-    lawn = np.array(URBAN_CURVE_NUMBERS["lawn, good"], dtype=float)
+    lawn = np.array(LAWN_CURVE_NUMBERS["good"], dtype=float)
     odd = []
     for impervious, printed in DISTRICTS:
         composite = np.floor(composite_curve_number(lawn, impervious) + 0.5)
@@ -150,7 +143,7 @@ def test_roofs_and_lawn_are_to_be_run_apart():
 
 
 def test_curve_numbers_rise_from_a_to_d():
-    for numbers in URBAN_CURVE_NUMBERS.values():
+    for numbers in (*LAWN_CURVE_NUMBERS.values(), *OTHER_CURVE_NUMBERS.values()):
         assert list(numbers) == sorted(numbers)
         assert max(numbers) < PAVED_CURVE_NUMBER
 

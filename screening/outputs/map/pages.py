@@ -44,7 +44,7 @@ _INDEX_CANDIDATES: Final = (
     "lot_id", "candidate", "aspect", "room_m2", "ponding_area_m2", "draining_area_m2",
     "capture_depth_mm", "capture_most_mm", "run_m", "fall_m", "fall_needed_m", "fall_margin_m", "fall_error_m", "lip_m",
     "lip_low_m", "ground_m", "drop_m", "slope_pct", "kept_share", "kept_of_lot_share", "side", "ksat_um_s",
-    "water_table_m", "bedrock_m",
+    "water_table_m", "bedrock_m", "run_on_m3",
 )  # fmt: skip
 """What the index needs of the candidates to judge lots anew."""
 _PAGE: Final = Field("page", "integer", "", 0, "outputs", "The page that tells everything of the lot.")

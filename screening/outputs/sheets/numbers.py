@@ -61,6 +61,7 @@ def garden_pairs(lot: Any, rules: Rules, units: Units) -> Pairs:
         ("Soil takes, design", told("ksat_spot_um_s", "um/s")),
         ("Overflow goes to", _words(lot.overflow_to)),
         (f"Kept of a {amount_text(rules.storm_depth_mm, 'mm', units)} storm", told("storm_kept_m3", "m3")),
+        *([("Lawn runs on, in that storm", told("storm_run_on_m3", "m3"))] if rules.run_on else []),
         ("Kept in a mean year", told("year_kept_m3", "m3")),
     ]
 

@@ -1,5 +1,6 @@
 """Rules tried out in the page, against Python on every lot."""
 
+import re
 import tomllib
 from pathlib import Path
 
@@ -13,6 +14,7 @@ from screening.ranking.changed_rules import changed, rejudged
 from screening.ranking.criteria import CRITERIA
 from screening.ranking.sentences import lot_reasons
 from screening.ranking.visit_list import visits_of
+from screening.rules import Rules
 from screening.streets.totals import street_totals
 from tests.outputs.varied_lots import varied_screening
 
@@ -81,14 +83,8 @@ def saved(page, button):
 
 
 def test_fifty_random_settings_judge_every_lot_as_python_does(opened, varied) -> None:
-    page, rng = opened.page, np.random.default_rng(3)
     verdicts, spots = set(), 0
-    for _ in range(50):
-        wanted, rules = setting(rng, varied.rules)
-        page.evaluate(SET_RULES, wanted)
-        tables = rejudged(varied.tables, varied.rules, rules, varied.own_rules)
-        _same_lots(page, tables["lots"], rules, wanted)
-        _same_streets(page, tables, rules)
+    for tables in _judged_alike(opened.page, varied, 50, seed=3):
         verdicts |= set(tables["lots"]["verdict"])
         spots += int((tables["candidates"]["chosen"] != varied.tables["candidates"]["chosen"]).sum())
     assert verdicts == {"approach", "test soil first", "look closer", "ruled out"}
@@ -99,14 +95,55 @@ def test_fifty_random_settings_judge_every_lot_as_python_does(opened, varied) ->
 def test_the_index_of_a_large_area_judges_as_python_does(new_page, varied, tmp_path) -> None:
     index = new_page().open(write_maps(varied, tmp_path / "map.html", most=40)["map"])
     index.page.locator("#tab-weights").click()
-    rng = np.random.default_rng(5)
-    for _ in range(8):
-        wanted, rules = setting(rng, varied.rules)
-        index.page.evaluate(SET_RULES, wanted)
-        tables = rejudged(varied.tables, varied.rules, rules, varied.own_rules)
-        _same_lots(index.page, tables["lots"], rules, wanted)
-        _same_streets(index.page, tables, rules)
+    assert sum(1 for _ in _judged_alike(index.page, varied, 8, seed=5)) == 8
     assert index.complaints == []
+
+
+@pytest.mark.parametrize(("condition", "most", "count"), [("fair", None, 50), ("poor", 40, 8)], ids=["page", "index"])
+def test_a_run_that_asked_for_run_on_is_judged_as_python_does(new_page, tmp_path, condition, most, count) -> None:
+    rules = Rules(run_on=True, lawn_condition=condition, storm_depth_mm=60.0)
+    run = varied_screening(rules=rules)
+    pages = write_maps(run, tmp_path / "map.html", **({} if most is None else {"most": most}))
+    view = new_page().open(pages["map"])
+    view.page.locator("#tab-weights").click()
+    held, unknown, less = set(), 0, 0
+    for tables in _judged_alike(view.page, run, count, seed=7):
+        lots = tables["lots"]
+        held |= set(lots["storm_run_on_held_m3"].dropna())
+        unknown += int(lots["storm_captured_m3"].isna().sum())
+        spots = tables["candidates"][tables["candidates"]["chosen"]].set_index("lot_id").reindex(lots["lot_id"])
+        held_mm, area, shed = (
+            column.to_numpy(dtype=float, na_value=np.nan)
+            for column in (spots["capture_depth_mm"], spots["draining_area_m2"], lots["storm_runoff_m3"])
+        )
+        alone = np.minimum(0.95 * 0.001 * np.minimum(60.0, held_mm) * area, shed)
+        captured = lots["storm_captured_m3"].to_numpy(dtype=float, na_value=np.nan)
+        assert not (captured > alone + 0.006).any()
+        less += int((captured < alone - 0.006).sum())
+    assert len(held) > 100
+    assert unknown > 50
+    assert less > 100
+    if most is None:
+        view.page.locator("#tab-lots").click()
+        lot = lots[lots["run_on_m2"] > 100.0].iloc[0]
+        view.page.locator("#search").fill(lot["lot_id"])
+        view.page.locator("#lot-rows button").first.click()
+        told = view.page.locator(".fact", has_text="Ground that drains in over the lip").text_content()
+        assert f"curve number {lot['run_on_curve_number']}" in told
+        assert re.search(rf"lip{lot['run_on_m2']:.0f}\sm²", told)
+    assert view.complaints == []
+
+
+def _judged_alike(page, run, count, seed):
+    """Tables of random settings, each after the page was seen to say the same."""
+    rng = np.random.default_rng(seed)
+    for _ in range(count):
+        wanted, rules = setting(rng, run.rules)
+        page.evaluate(SET_RULES, wanted)
+        tables = rejudged(run.tables, run.rules, rules, run.own_rules)
+        _same_lots(page, tables["lots"], rules, wanted)
+        _same_streets(page, tables, rules)
+        yield tables
 
 
 def _same_lots(page, lots, rules, wanted) -> None:

@@ -72,6 +72,11 @@ def test_numbers_are_the_tables_numbers(made_up: Screening) -> None:
     assert pairs["Ponding area"] == f"{lot['ponding_area_m2']:.1f} m²"
     assert pairs["Fall; needed"] == "0.20 m; 0.14 m"
     assert pairs["Kept in a mean year"] == ""
+    assert "Lawn runs on, in that storm" not in pairs
+    asked = made_up.rules.model_copy(update={"run_on": True})
+    own.lot.storm_run_on_m3 = 0.46
+    lawn = dict(garden_pairs(own.lot, asked, "metric"))
+    assert lawn["Lawn runs on, in that storm"] == "0.46 m³"
     us = dict(garden_pairs(own.lot, made_up.rules, "us"))
     assert us["Holds, of rain"] == "1.5 in"
     assert us["Drains to it"] == f"{lot['draining_area_m2'] / 0.09290304:,.0f} sq ft"

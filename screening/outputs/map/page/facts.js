@@ -63,6 +63,15 @@ function fromRun() {
   return weights || Object.keys(changes).length ? "from the run" : null;
 }
 
+/** What lawn sheds into the garden over its lip. */
+function runOnFacts(lot) {
+  const number = lotValue("run_on_curve_number", lot);
+  return [
+    fact("Ground that drains in over the lip", num("run_on_m2", lot, 0), number ? `lawn, curve number ${number}` : null),
+    fact("It sheds in the storm", num("storm_run_on_m3", lot), `${num("storm_run_on_held_m3", lot)} of it held, credited to nobody`),
+  ];
+}
+
 /** The water. */
 function waterFacts(lot) {
   const storm = amount(data.rules.storm_depth_mm.value, "mm");
@@ -71,6 +80,7 @@ function waterFacts(lot) {
     fact(`Shed in ${storm} of rain`, num("storm_runoff_m3", lot), "roofs and paving"),
     fact("Captured", num("storm_captured_m3", lot)),
     fact("Kept out of the drain", num("storm_kept_m3", lot)),
+    ...(runRule("run_on") ? runOnFacts(lot) : []),
     fact("Shed in a mean year", num("year_runoff_m3", lot), fromRun()),
     fact("Captured in a mean year", num("year_captured_m3", lot), fromRun()),
     fact("Kept out in a mean year", num("year_kept_m3", lot), fromRun()),

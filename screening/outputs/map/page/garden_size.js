@@ -15,7 +15,8 @@ const CANDIDATE_FIGURES = {
 function candidateFigures() {
   if (!candidateFigures.made) {
     const figures = Object.entries(CANDIDATE_FIGURES).map(([name, column]) => [name, tables.candidates.figures(column)]);
-    candidateFigures.made = {...Object.fromEntries(figures), lot: tables.candidates.steps("lot").of};
+    const runOn = runRule("run_on") ? tables.candidates.figures("run_on_m3") : null;
+    candidateFigures.made = {...Object.fromEntries(figures), lot: tables.candidates.steps("lot").of, runOn};
   }
   return candidateFigures.made;
 }

@@ -38,7 +38,8 @@ function judgeColumns() {
   const filled = start.slice(0, lotCount);
   for (let i = 0; i < n; i++) if (c.lot[i] !== MISSING) rows[filled[c.lot[i]]++] = i;
   judgeColumns.made = {
-    ...c, weight: fixedPart("weight"), count: fixedPart("count"), code: fixedPart("code"), near: fixedPart("near"), tail, start, rows,
+    ...c, weight: fixedPart("weight").map((weight) => Math.max(weight, NOTE)), // a note puts no candidate behind another
+    count: fixedPart("count"), code: fixedPart("code"), near: fixedPart("near"), tail, start, rows,
     sideWorth: Uint16Array.from(side.of, (at) => ({front: 10000, side: 5000})[side.words[at - 1]] || 0),
   };
   return judgeColumns.made;
@@ -62,6 +63,7 @@ function runLots() {
     code: words("deciding_limit", (code) => data.codes.indexOf(code)),
     near: Uint8Array.from(tables.lots.columns.near_pass.held.of, (at) => (at === MISSING ? 2 : at)),
     kept, captured: tables.lots.columns.storm_captured_m3 ? hundredths("storm_captured_m3") : kept,
+    lawn: tables.lots.columns.storm_run_on_held_m3 ? hundredths("storm_run_on_held_m3") : null,
     values: data.criteria.map((criterion) => whole(criterion.column)),
     off: tables.lots.columns.contact_status ? words("contact_status", (word) => (data.off_list.includes(word) ? 1 : 0)) : null,
   };
@@ -180,17 +182,30 @@ function setVerdict(lot, standing, own, chanceCode, out) {
   out.near[lot] = weight === RULES_OUT && nearly ? 1 : 0;
 }
 
+/** Roof water captured where lawn sheds into the garden too: in proportion to what comes, once it overfills. */
+function withRunOn(captured, inflow, room, lawn) {
+  const both = inflow + lawn;
+  if (both > room && lawn > 0.0) return Math.min(captured, (room * inflow) / both);
+  return Number.isNaN(lawn) ? NaN : captured;
+}
+
 /** Water of the storm that a lot's garden captures and keeps out of the drain. */
 function setWater(lot, i, c, worth, runoff, standing, garden, out) {
-  let captured = 0;
-  let kept = 0;
+  let [captured, kept, lawn] = [0, 0, 0];
   const area = c.area[i];
   if (standing.weight < RULES_OUT && area > 0) {
-    captured = worth.runoff_coefficient * (Math.min(worth.storm_depth_mm, garden.held) / 1000.0) * area;
+    const volume = (rain) => worth.runoff_coefficient * (rain / 1000.0) * area;
+    captured = volume(Math.min(worth.storm_depth_mm, garden.held));
+    if (c.runOn) {
+      const room = volume(garden.held);
+      captured = withRunOn(captured, volume(worth.storm_depth_mm), room, c.runOn[i]);
+      lawn = Math.min(c.runOn[i], room - captured);
+    }
     const shed = runoff.at(lot);
     if (!Number.isNaN(shed)) captured = Math.min(captured, shed);
     kept = captured * c.reach[i];
   }
+  if (c.runOn) out.lawn[lot] = cents(lawn);
   out.captured[lot] = cents(captured);
   out.kept[lot] = cents(kept);
 }
@@ -219,7 +234,7 @@ function freshLots() {
   const values = run.values.map((column) => column.slice());
   return {
     first: new Int32Array(lotCount).fill(-1), out: new Uint8Array(lotCount), weight: run.weight.slice(), code: run.code.slice(),
-    near: run.near.slice(), kept: run.kept.slice(), captured: run.captured.slice(), values,
+    near: run.near.slice(), kept: run.kept.slice(), captured: run.captured.slice(), lawn: run.lawn ? run.lawn.slice() : new Int32Array(lotCount).fill(-1), values,
     byName: Object.fromEntries(Object.entries(CRITERIA_HERE).map(([name, column]) => [name, values[data.criteria.findIndex((criterion) => criterion.column === column)]])),
   };
 }

@@ -49,7 +49,7 @@ function triedColumns(lots, ranks) {
   Object.assign(out, {
     verdict: {at: (lot) => VERDICT_OF[lots.weight[lot]]}, deciding_limit: {at: limit}, next_step: {at: step},
     near_pass: {at: (lot) => [false, true, null][lots.near[lot]]},
-    storm_kept_m3: water(lots.kept), storm_captured_m3: water(lots.captured),
+    storm_kept_m3: water(lots.kept), storm_captured_m3: water(lots.captured), storm_run_on_held_m3: water(lots.lawn),
   });
   data.criteria.forEach((criterion, at) => (out[criterion.column] = {at: (lot) => (lots.values[at][lot] < 0 ? null : lots.values[at][lot])}));
   return out;

@@ -45,7 +45,8 @@ const FROM_SPOT = {
   hsg_spot: ["hsg"], ksat_spot_um_s: ["ksat_um_s", 100], ksat_source: ["ksat_source"], water_table_m: ["water_table_m", 100],
   bedrock_m: ["bedrock_m", 100], slope_spot_pct: ["slope_pct", 10], spot_side: ["side"], ponding_area_m2: ["ponding_area_m2", 10], footprint_m2: ["footprint_m2", 10],
   room_m2: ["room_m2", 10], draining_area_m2: ["draining_area_m2", 10], capture_depth_mm: ["capture_depth_mm", 10],
-  lead: ["lead"], fall_m: ["fall_m", 100], fall_needed_m: ["fall_needed_m", 100], run_m: ["run_m", 10], overflow_to: ["overflow_to"],
+  lead: ["lead"], fall_m: ["fall_m", 100], fall_needed_m: ["fall_needed_m", 100], run_m: ["run_m", 10],
+  run_on_m2: ["run_on_m2", 1], run_on_curve_number: ["run_on_curve_number"], storm_run_on_m3: ["run_on_m3", 1000], overflow_to: ["overflow_to"],
 };
 
 const OF_GARDEN = ["ponding_area_m2", "footprint_m2", "capture_depth_mm", "fall_m"];

@@ -129,9 +129,11 @@ const LIST_COLUMNS = [
   "spot_side", "hsg_spot", "hsg_source", "ksat_spot_um_s",
 ];
 
+const RUN_ON_COLUMNS = ["run_on_m2", "run_on_curve_number", "storm_run_on_m3", "storm_run_on_held_m3"];
+
 /** Every lot under the rules tried out, in whole columns as the tables have them. */
 function saveList() {
-  const columns = LIST_COLUMNS.filter((name) => name in tables.lots.columns);
+  const columns = [...LIST_COLUMNS, ...(runRule("run_on") ? RUN_ON_COLUMNS : [])].filter((name) => name in tables.lots.columns);
   const cell = (value) => (value === true ? "yes" : value === false ? "no" : value);
   const rows = Array.from(allLots(), (lot) => [...columns.map((name) => cell(lotValue(name, lot))), visited[lot] ? "yes" : "no"]);
   saveFile("list.csv", "text/csv", csvText([...columns, "first_visit"], rows));

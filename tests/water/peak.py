@@ -1,4 +1,4 @@
-"""Rain within a day, peak flow of a small catchment, and a year's load: what permit forms ask for beside volumes.
+"""Rain within a day, peak flow of a small catchment and a year's load as published: what runoff is held against.
 
 Technical Release 55 (Soil Conservation Service, 1986; TR-55), chapter 4 and appendix F, in its own units, since its
 coefficients have them; Schueler (1987) for the load. Loads and peaks of a catchment are no part of the screening.
