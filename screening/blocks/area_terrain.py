@@ -16,6 +16,7 @@ from rasterio.features import rasterize
 from screening.area import Area
 from screening.grid import NODATA, OUTLET, VALID, WALL, Grid
 from screening.rules import Rules
+from screening.siting.burning import burn
 from screening.siting.overflow import area_downstream, inlet_labels
 from screening.sources import ArraySource, RasterSource
 from screening.terrain import gradient_at_scale, route, upslope_unknown
@@ -29,18 +30,17 @@ def cell_states(area: Area) -> Grid:
     grid = area.elevation
     state = np.array(grid.state)
     ground = state != NODATA
-    for layer, value, touched in (("water", OUTLET, True), ("inlets", OUTLET, True), ("roofs", WALL, False)):
+    for layer in ("water", "inlets"):
         features = area.layers.get(layer)
-        if features is None or not len(features):
-            continue
-        burnt = rasterize(
-            ((geometry, 1) for geometry in features.geometry),
-            out_shape=grid.shape,
-            transform=grid.transform,
-            all_touched=touched,
-            dtype="uint8",
-        ).astype(bool)
-        state[burnt & ground] = value
+        if features is not None and len(features):
+            shapes = ((geometry, 1) for geometry in features.geometry)
+            how: dict[str, Any] = {"transform": grid.transform, "all_touched": True, "dtype": "uint8"}
+            state[(rasterize(shapes, out_shape=grid.shape, **how) > 0) & ground] = OUTLET
+    roofs = area.layers.get("roofs")
+    if roofs is not None and len(roofs):
+        burnt = np.zeros(grid.shape, dtype=np.uint32)
+        burn(roofs.geometry.to_numpy(), 1, grid.transform, burnt)
+        state[(burnt > 0) & ground] = WALL
     if not ((state == VALID) | (state == OUTLET)).any():
         return grid
     return grid.with_state(state)
@@ -61,6 +61,11 @@ def wet_hollows(
     counts = np.concatenate([[False], (deepest_m >= rules.hollow_depth_m) & (area_m2 >= rules.hollow_area_m2)])
     cells: NDArray[np.bool_] = counts[hollow_id]
     return cells
+
+
+def _in_metres(values: NDArray[np.floating], factor: float) -> NDArray[np.floating]:
+    """Values in units of the elevation as metres; those that are metres already are not copied."""
+    return values if factor == 1.0 else values * factor
 
 
 def _slopes(area: Area, rules: Rules, threads: int) -> tuple[NDArray[np.float64], ...]:
@@ -98,14 +103,14 @@ def area_terrain(area: Area, rules: Rules, *, threads: int = 2) -> dict[str, Ras
         "dz_dy": dz_dy,
         "direction": routing.direction,
         "accumulation": routing.accumulation,
-        "hollow_depth_m": routing.hollow_depth * factor,
+        "hollow_depth_m": _in_metres(routing.hollow_depth, factor),
         "wet": wet_hollows(
             routing.hollow_id,
             hollows.depth_m(factor),
             hollows.area_m2(grid.cell_area_m2),
             rules,
         ),
-        "carved_m": routing.carved * factor if routing.carved is not None else np.zeros(grid.shape),
+        "carved_m": np.zeros(grid.shape) if routing.carved is None else _in_metres(routing.carved, factor),
         "reaches": reaches,
         "enters": enters,
         "inlet": inlet_labels(area, routing.direction),

@@ -15,10 +15,11 @@ from numpy.typing import NDArray
 from screening.area import Area, Block
 from screening.rules import Rules
 from screening.siting.burning import burn
-from screening.siting.kernels.overflow import trace_overflows
+from screening.siting.kernels.overflow import UNKNOWN, first_met, trace_overflows
 from screening.siting.lot_cells import lot_numbers
 from screening.siting.setback_buildings import block_kinds, roof_kinds
 from screening.terrain import fate
+from screening.terrain.codes import linear_steps
 
 __all__ = [
     "STREET_CORRIDOR_M",
@@ -59,17 +60,7 @@ def stop_labels(
     shape: tuple[int, int],
     lots: NDArray[Any] | None = None,
 ) -> NDArray[np.int32]:
-    """Label what ends water's way over the ground, by ``Stop``.
-
-    Parameters
-    ----------
-    layers
-        Vector layers by name.
-    transform, shape
-        Of the cells.
-    lots
-        Above 0 in the cells of lots, where that is known already.
-    """
+    """Label what ends water's way over the ground, by ``Stop``; ``lots`` is above 0 in cells of lots, where known."""
     stops = np.zeros(shape, dtype=np.uint32)
     if lots is None:
         lots = np.zeros(shape, dtype=np.uint32)
@@ -89,7 +80,7 @@ def stop_labels(
             found = np.zeros(shape, dtype=np.uint32)
             burn(features.geometry.to_numpy(), 1, transform, found, reach_m=touch)
             stops[found > 0] = stop
-    return stops.astype(np.int32)
+    return stops.view(np.int32)
 
 
 def _touch_m(transform: Affine) -> float:
@@ -117,7 +108,7 @@ def setback_labels(
     labels = np.zeros(shape, dtype=np.uint32)
     roofs = layers.get("roofs")
     if roofs is None or not len(roofs):
-        return labels.astype(np.int32)
+        return labels.view(np.int32)
     kind = roof_kinds(layers, rules) if kinds is None else kinds
     setback_m = np.where(kind == "garage", rules.garage_setback_m, rules.house_setback_m)
     reach = np.minimum(setback_m, rules.overflow_clearance_m)
@@ -125,7 +116,7 @@ def setback_labels(
     shapes = roofs.geometry.to_numpy()[kept]
     burn(shapes, kept + 1, transform, labels, first_wins=True)
     burn(shapes, kept + 1, transform, labels, reach_m=reach[kept], first_wins=True)
-    return labels.astype(np.int32)
+    return labels.view(np.int32)
 
 
 def block_stops(block: Block) -> NDArray[np.int32]:
@@ -161,9 +152,12 @@ def downstream(
     tuple
         ``reaches`` (uint8, codes of ``Stop``) and ``enters`` (int32, roof number and one, 0 none).
     """
-    reaches = fate(direction, stops, include_self=True).label.astype(np.uint8)
-    first = fate(direction, np.where(stops > 0, np.int32(-1), setbacks), include_self=True).label
-    return reaches, np.maximum(first, 0)
+    codes, ends, walls = (np.ascontiguousarray(values).reshape(-1) for values in (direction, stops, setbacks))
+    reaches, enters = np.full(direction.size, UNKNOWN, dtype=np.uint8), np.empty(direction.size, dtype=np.int32)
+    steps, trail = linear_steps(direction.shape[1]), np.empty(direction.size, dtype=np.int64)
+    if not first_met(codes, ends, walls, steps, reaches, enters, trail):
+        raise ValueError("directions run in a circle")
+    return reaches.reshape(direction.shape), enters.reshape(direction.shape)
 
 
 def area_downstream(
@@ -179,12 +173,12 @@ def inlet_labels(area: Area, direction: NDArray[np.uint8]) -> NDArray[np.int32]:
     inlets = area.layers.get("inlets")
     labels = np.zeros(direction.shape, dtype=np.uint32)
     if inlets is None or not len(inlets):
-        return labels.astype(np.int32)
+        return labels.view(np.int32)
     transform = area.elevation.transform
     touch = _touch_m(transform)
     shapes = inlets.geometry.to_numpy()
     burn(shapes, np.arange(1, len(shapes) + 1), transform, labels, reach_m=touch, first_wins=True)
-    return fate(direction, labels.astype(np.int32), include_self=True).label
+    return fate(direction, labels.view(np.int32), include_self=True).label
 
 
 @dataclass(frozen=True, eq=False)

@@ -8,6 +8,7 @@ from shapely import LineString, Point, box
 from screening.siting import overflow as module
 from screening.siting.kernels import overflow as kernels
 from screening.siting.overflow import Stop, downstream, overflows, setback_labels, stop_labels
+from screening.terrain.codes import linear_steps
 from tests.siting.lots import make_block, standard_lot
 from tests.siting.routing import follow
 
@@ -105,3 +106,24 @@ def test_compiled_and_plain_agree(monkeypatch):
     plain = overflows(block, x.ravel(), y.ravel(), context.rules)
     assert fast.to.tolist() == plain.to.tolist()
     assert shapely.equals_exact(fast.path, plain.path).all()
+
+
+@pytest.mark.parametrize("kernel", [kernels.first_met, kernels.first_met.py_func], ids=["compiled", "plain"])
+def test_the_first_stop_and_the_setback_entered_before_it(kernel):
+    """Cells in a row, water running east: a setback, a setback and stop, bare ground, a stop, bare ground, a setback."""
+    direction = np.array([1, 1, 1, 1, 1, 0], dtype=np.uint8)
+    stops = np.array([0, 2, 0, 3, 0, 0], dtype=np.int32)
+    setbacks = np.array([7, 8, 0, 0, 0, 9], dtype=np.int32)
+    reaches, enters = np.full(6, kernels.UNKNOWN, np.uint8), np.full(6, -1, np.int32)
+    assert kernel(direction, stops, setbacks, linear_steps(6), reaches, enters, np.empty(6, np.int64))
+    assert reaches.tolist() == [2, 2, 3, 3, 0, 0]
+    assert enters.tolist() == [7, 0, 0, 0, 9, 9]
+
+
+@pytest.mark.parametrize("kernel", [kernels.first_met, kernels.first_met.py_func], ids=["compiled", "plain"])
+def test_directions_in_a_circle_are_refused(kernel):
+    nothing, reaches = np.zeros(2, np.int32), np.full(2, kernels.UNKNOWN, np.uint8)
+    circle = np.array([1, 16], dtype=np.uint8)
+    assert not kernel(circle, nothing, nothing, linear_steps(2), reaches, np.empty(2, np.int32), np.empty(2, np.int64))
+    with pytest.raises(ValueError, match="in a circle"):
+        downstream(circle.reshape(1, 2), nothing.reshape(1, 2), nothing.reshape(1, 2))

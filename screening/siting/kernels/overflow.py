@@ -1,12 +1,61 @@
-"""Walk down D8 directions from many cells."""
+"""Walk down D8 directions from every cell, and from spots."""
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
 from screening.jit import compiled
 
-__all__ = ["trace_overflows"]
+__all__ = ["UNKNOWN", "first_met", "trace_overflows"]
+
+UNKNOWN: Final = 255
+"""Mark of a cell whose water ``first_met`` has not followed yet; one that it is on has one less."""
+
+
+@compiled
+def first_met(direction: Any, stops: Any, setbacks: Any, steps: Any, reaches: Any, enters: Any, trail: Any) -> bool:
+    """Write for every cell the first stop that its water meets and the first setback that it enters before.
+
+    A cell's own labels count. Everything is flat, and each cell is followed once.
+
+    Parameters
+    ----------
+    direction, stops, setbacks
+        D8 codes, uint8; labels, int32, 0 none; stops below 254.
+    steps
+        Change of linear index for each code, int64, shape (256,).
+    reaches, enters
+        Written: uint8, filled with ``UNKNOWN`` to begin with; int32.
+    trail
+        Room for the longest way, int64.
+
+    Returns
+    -------
+    bool
+        False where the directions run in a circle.
+    """
+    for start in range(direction.size):
+        cell = start
+        depth = 0
+        while reaches[cell] == 255:
+            code = direction[cell]
+            if stops[cell] > 0 or code == 0 or code == 255:
+                reaches[cell] = stops[cell]
+                enters[cell] = setbacks[cell] if stops[cell] == 0 else 0
+            else:
+                reaches[cell] = 254
+                trail[depth] = cell
+                depth += 1
+                cell += steps[code]
+        if reaches[cell] == 254:
+            return False
+        while depth > 0:
+            depth -= 1
+            above = trail[depth]
+            reaches[above] = reaches[cell]
+            enters[above] = setbacks[above] if setbacks[above] > 0 else enters[cell]
+            cell = above
+    return True
 
 
 @compiled
