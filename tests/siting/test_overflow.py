@@ -110,7 +110,7 @@ def test_compiled_and_plain_agree(monkeypatch):
 
 @pytest.mark.parametrize("kernel", [kernels.first_met, kernels.first_met.py_func], ids=["compiled", "plain"])
 def test_the_first_stop_and_the_setback_entered_before_it(kernel):
-    """Cells in a row, water running east: a setback, a setback and stop, bare ground, a stop, bare ground, a setback."""
+    """Cells in a row, water running east: setback, setback and stop, bare ground, a stop, bare ground, a setback."""
     direction = np.array([1, 1, 1, 1, 1, 0], dtype=np.uint8)
     stops = np.array([0, 2, 0, 3, 0, 0], dtype=np.int32)
     setbacks = np.array([7, 8, 0, 0, 0, 9], dtype=np.int32)
