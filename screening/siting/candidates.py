@@ -92,16 +92,18 @@ def search_lots_of(world: World, count: int, *, threads: int = 1) -> Kept:
     kept = np.full((count, CANDIDATES_MOST, DETAILS + 2), np.nan)
     tried = np.zeros((count, 3), dtype=np.int64)
 
-    def chunk(first: int) -> None:
-        search_lots(first, min(first + _CHUNK, count), world, new_work(), kept, tried)
+    def chunk(first: int, last: int) -> None:
+        work = new_work(world, CANDIDATES_MOST)
+        while first < last:
+            first = search_lots(first, last, world, work, kept, tried)
+            if first < last:
+                work = new_work(world, CANDIDATES_MOST, 2 * len(work.keys))
 
-    starts = range(0, count, _CHUNK)
     if threads > 1:
         with ThreadPoolExecutor(threads) as pool:
-            list(pool.map(chunk, starts))
+            list(pool.map(lambda first: chunk(first, min(first + _CHUNK, count)), range(0, count, _CHUNK)))
     else:
-        for first in starts:
-            chunk(first)
+        chunk(0, count)
     found = np.isfinite(kept[:, :, 0])
     lot, _ = np.nonzero(found)
     numbers = kept[found]

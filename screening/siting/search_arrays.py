@@ -12,8 +12,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from screening.rules import Rules
-from screening.siting.kernels.centre_kernels import MOST_LEADS
-from screening.siting.kernels.search_kernels import DETAILS
+from screening.siting.kernels.centre_kernels import LEAD_ROWS, MOST_LEADS
+from screening.siting.kernels.line_kernels import BLOCK, DETAILS
+from screening.siting.kernels.room_kernels import CLOSED
+from screening.siting.kernels.search_kernels import WIDTHS
 from screening.siting.templates import Templates
 
 __all__ = [
@@ -82,6 +84,9 @@ class World(NamedTuple):
     direction: NDArray[np.uint8]
     cells: NDArray[np.int16]
     first_cell: NDArray[np.int64]
+    rows: NDArray[np.int16]
+    first_row: NDArray[np.int64]
+    reached: NDArray[np.int16]
     sizes_m2: Floats
     aspects: Floats
     directions: Floats
@@ -90,11 +95,26 @@ class World(NamedTuple):
 
 
 class Work(NamedTuple):
-    """Arrays that one thread writes in."""
+    """Arrays that one thread writes in: kernels that make none of their own count no references."""
 
     subsets: Floats
     flags: NDArray[np.int64]
     numbers: Floats
+    place: NDArray[np.int64]
+    chosen: NDArray[np.int64]
+    span: NDArray[np.int64]
+    level: NDArray[np.uint8]
+    runs: NDArray[np.uint16]
+    near: NDArray[np.int64]
+    aside: Floats
+    offsets: NDArray[np.int32]
+    row_offsets: NDArray[np.int32]
+    keys: NDArray[np.int64]
+    state: NDArray[np.int8]
+    close: NDArray[np.int8]
+    least: NDArray[np.int64]
+    records: Floats
+    leads: Floats
 
 
 class Place(NamedTuple):
@@ -184,12 +204,43 @@ def cell_flags(rules: Rules, slope_pct: NDArray[Any], upslope_m2: NDArray[Any]) 
     return flags
 
 
-def new_work() -> Work:
-    """Make the arrays that one thread writes in."""
+def new_work(world: World, kept: int, centres: int = 512) -> Work:
+    """Make the arrays that one thread writes in.
+
+    Parameters
+    ----------
+    world
+        What is searched.
+    kept
+        Candidates kept of a lot.
+    centres
+        Room for so many centres of one lot.
+    """
+    p, lots = world.limits, world.lots[:-1]
+    border = 2 * p.template_reach
+    rows = np.floor((lots.north - lots.south) / (0.5 * p.cell_y)).max(initial=0.0) + 2 + border
+    columns = np.floor((lots.east - lots.west) / (0.5 * p.cell_x)).max(initial=0.0) + 2 + border + WIDTHS
+    cells = int(rows * columns)
+    segments = int(np.diff(world.lots.first_seg).max(initial=0))
     return Work(
         subsets=np.zeros((2**MOST_LEADS, 9)),
         flags=np.zeros(3, dtype=np.int64),
         numbers=np.zeros((4, DETAILS)),
+        place=np.zeros(9, dtype=np.int64),
+        chosen=np.zeros(kept, dtype=np.int64),
+        span=np.zeros(4, dtype=np.int64),
+        level=np.empty(cells, dtype=np.uint8),
+        runs=np.empty((CLOSED, cells, 2), dtype=np.uint16),
+        near=np.empty(segments, dtype=np.int64),
+        aside=np.empty((segments, 3)),
+        offsets=np.empty(len(world.cells), dtype=np.int32),
+        row_offsets=np.empty(len(world.rows), dtype=np.int32),
+        keys=np.empty(centres, dtype=np.int64),
+        state=np.empty(centres, dtype=np.int8),
+        close=np.empty(centres, dtype=np.int8),
+        least=np.empty(-(-centres // BLOCK), dtype=np.int64),
+        records=np.empty((centres, DETAILS + 2)),
+        leads=np.empty((centres * LEAD_ROWS, MOST_LEADS)),
     )
 
 

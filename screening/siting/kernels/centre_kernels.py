@@ -13,18 +13,16 @@ from screening.jit import compiled
 from screening.siting.kernels.ellipse_kernels import exact_room
 from screening.siting.kernels.garden_kernels import NO_KEY, best_garden
 from screening.siting.kernels.lead_kernels import BARRED, hump_mode, lead_way
+from screening.siting.kernels.room_kernels import CLOSED, LOOK, STEEP, first_size, marked_size, shape_rooms
 
 __all__ = [
     "LEAD_ROWS",
     "LONGEST",
     "MOST_LEADS",
     "best_shape",
-    "cell_offsets",
     "drop_hopeless",
     "find_leads",
-    "first_flags",
     "hopeless",
-    "shape_rooms",
 ]
 
 MOST_LEADS = 6
@@ -33,71 +31,12 @@ MOST_LEADS = 6
 LEAD_ROWS = 9
 """Numbers of a lead."""
 
-CLOSED = 3
-
 FLAT_SLOPE = 0.015
 """Below it the contour says nothing, and a garden lies along the house. [m/m]"""
 LONGEST = 3.0
 """Length over width of the longest shape."""
 CONTOUR_SLOPE = 0.05
 """Above it the long side keeps to the contour. [m/m]"""
-
-
-@compiled
-def cell_offsets(cells: Any, width: int, out: Any) -> None:
-    """Where the cells of the templates lie in a flat window of so many columns; in place."""
-    for i in range(cells.shape[0]):
-        out[i] = cells[i, 0] * width + cells[i, 1]
-
-
-@compiled
-def first_flags(
-    level: Any, at: int, offsets: Any, cells: Any, first: int, last: int, pass_closed: bool, sizes: int, out: Any
-) -> None:
-    """First sizes of a shape that cover a cell to look at, a steep cell and a closed cell; ``sizes`` where none does.
-
-    ``offsets``, ``cells``: all cells of the templates; ``first``, ``last``: where those of the shape begin and end.
-    """
-    out[0] = sizes
-    out[1] = sizes
-    out[2] = sizes
-    i = first
-    while i < last:
-        if (
-            i + 4 <= last
-            and level[at + offsets[i]]
-            | level[at + offsets[i + 1]]
-            | level[at + offsets[i + 2]]
-            | level[at + offsets[i + 3]]
-            == 0
-        ):
-            i += 4  # most cells are clear
-            continue
-        flag = level[at + offsets[i]]
-        if flag != 0 and (flag != CLOSED or not pass_closed):
-            out[flag - 1] = min(out[flag - 1], cells[i, 2])
-            if flag == CLOSED:
-                i = last
-        i += 1
-
-
-@compiled
-def shape_rooms(flags: Any, sizes: Any, room: float, out: Any) -> None:
-    """Room clear of everything to look at, room clear of steep ground, and room."""
-    count = sizes.shape[0]
-    look = flags[0]
-    steep = flags[1]
-    before_look = sizes[max(look - 1, 0)]
-    before_steep = sizes[max(steep - 1, 0)]
-    even = room
-    if steep < count:
-        even = min(room, before_steep) if steep > 0 else 0.0
-    clear = even
-    if look < count:
-        clear = min(even, before_look) if look > 0 else 0.0
-    out[0] = clear
-    out[1] = even
-    out[2] = room
 
 
 @compiled
@@ -197,9 +136,10 @@ def drop_hopeless(lowest: float, count: int, leads: Any) -> int:
 
 @compiled
 def best_shape(
-    x: float, y: float, at: int, level: Any, segments: int, fine: bool, falls: bool, count: int,
-    kept_all: float, house: int, near: Any, aside: Any, segs: Any, offsets: Any, cells: Any, first_cell: Any,
-    sizes_m2: Any, aspects: Any, directions: Any, p: Any, subsets: Any, flags: Any, numbers: Any,
+    x: float, y: float, at: int, level: Any, runs: Any, kinds: int, segments: int, fine: bool, falls: bool, count: int,
+    kept_all: float, house: int, near: Any, aside: Any, segs: Any, offsets: Any, row_offsets: Any,
+    first_cell: Any, first_row: Any, reached: Any, sizes_m2: Any, aspects: Any, directions: Any, p: Any, subsets: Any,
+    flags: Any, numbers: Any,
 ) -> int:  # fmt: skip
     """Key of the best garden at a centre over all shapes, ``NO_KEY`` where there is none; the garden in ``numbers[2]``.
 
@@ -208,7 +148,7 @@ def best_shape(
     Parameters
     ----------
     x, y, at
-        The centre, and its mask cell in ``level``.
+        The centre, and its mask cell in ``level`` and ``runs``.
     segments
         Segments near, for the exact room; -1: room from mask cells, which is never less.
     fine
@@ -219,6 +159,8 @@ def best_shape(
         Of the lot.
     near, aside
         The segments near.
+    offsets, row_offsets
+        ``cell_offsets`` of the templates' cells and rows.
     numbers
         Row 3 holds the ground and its gradient east and north.
     """
@@ -250,10 +192,21 @@ def best_shape(
         if slope > CONTOUR_SLOPE and min(off, 16 - off) > 2:
             continue
         shape = aspect * 16 + direction
-        first_flags(level, at, offsets, cells, first_cell[shape], first_cell[shape + 1], fine, sizes, flags)
-        room = sizes_m2[min(flags[2], sizes - 1)]
-        if flags[2] == 0 or room < least:
+        closed = sizes
+        if not fine:
+            closed = first_size(
+                runs[CLOSED - 1], at, row_offsets, reached, first_row[shape], first_row[shape + 1], sizes
+            )  # fmt: skip
+        room = sizes_m2[min(closed, sizes - 1)]
+        if closed == 0 or room < least:
             continue
+        for kind in (LOOK, STEEP):
+            flags[kind - 1] = sizes
+            if (kinds >> kind) & 1:
+                flags[kind - 1] = marked_size(
+                    level, runs[kind - 1], kind, closed, at, offsets, row_offsets, first_cell, first_row,
+                    reached, shape,
+                )  # fmt: skip
         if 100.0 * slope >= p.slope_look:
             flags[0] = 0
         if 100.0 * slope > p.slope_out:

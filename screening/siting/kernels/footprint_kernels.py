@@ -32,9 +32,7 @@ def under_footprints(
         steepest = cell_slope_pct[row[i] // 2, column[i] // 2]
         most = cell_upslope[row[i] // 2, column[i] // 2]
         seen = bits[row[i], column[i]]
-        for k in range(first_cell[shape[i]], first_cell[shape[i] + 1]):
-            if cells[k, 2] > size[i]:
-                break
+        for k in range(first_cell[shape[i], 0], first_cell[shape[i], size[i] + 1]):
             r = row[i] + cells[k, 0]
             c = column[i] + cells[k, 1]
             if r < 0 or c < 0 or r >= rows or c >= columns:

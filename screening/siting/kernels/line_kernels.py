@@ -50,14 +50,21 @@ def next_in_line(
     first, second
         One that is led none of the downspouts of the first.
     """
+    blocks = (count + BLOCK - 1) // BLOCK
+    likely = 0
+    for block in range(1, blocks):
+        likely = block if least[block] < least[likely] else likely
     best = -1
-    for block in range((count + BLOCK - 1) // BLOCK):
-        if least[block] >= most_key:
+    for turn in range(-1, blocks):  # the likeliest block before the others: few of them then have to be gone through
+        block = likely if turn < 0 else turn
+        if least[block] > most_key or (least[block] == most_key and (best < 0 or block > best // BLOCK)):
+            continue
+        if block == likely and turn >= 0:
             continue
         lowest = keys[block * BLOCK]
         for i in range(block * BLOCK, min(block * BLOCK + BLOCK, count)):
             lowest = min(lowest, keys[i])
-            if keys[i] >= most_key or (far and close[i] == 1):
+            if keys[i] > most_key or (keys[i] == most_key and (best < 0 or i > best)) or (far and close[i] == 1):
                 continue
             if second and _shares_lead(records[i], records[first]):
                 continue

@@ -20,7 +20,6 @@ from screening.siting.kernels.centre_kernels import (
     LONGEST,
     MOST_LEADS,
     best_shape,
-    cell_offsets,
     drop_hopeless,
     find_leads,
     hopeless,
@@ -37,7 +36,8 @@ from screening.siting.kernels.line_kernels import (
     dominated,
     next_in_line,
 )
-from screening.siting.kernels.streamline_kernels import garden_overflow
+from screening.siting.kernels.record_kernels import ground_at, judge_overflow, keep_garden, take
+from screening.siting.kernels.room_kernels import CLOSED, LOOK, cell_offsets, clear_runs
 from screening.siting.kernels.window_kernels import core_clear, fill_level, lot_window, next_centre
 
 __all__ = ["DETAILS", "search_lots"]
@@ -53,107 +53,33 @@ WIDTHS = 64
 
 
 @compiled
-def _keep_garden(record: Any, slope: float, leads: Any, numbers: Any) -> None:
-    """Copy the garden that was found into its record."""
-    for i in range(14):
-        record[i] = numbers[2, i]
-    water = 0.0
-    runs = 0.0
-    for i in range(MOST_LEADS):
-        record[20 + i] = -1.0
-        record[20 + MOST_LEADS + i] = 0.0
-        if i < int(record[11]) and (int(record[2]) >> i) & 1:
-            water += leads[6, i] * record[8]
-            runs += leads[1, i]
-            record[20 + i] = leads[7, i]
-            record[20 + MOST_LEADS + i] = leads[8, i]
-    record[17] = water
-    record[18] = runs / max(record[9], 1.0)
-    record[19] = slope
-
-
-@compiled(allocates=True)
-def _grown(values: Any) -> Any:
-    grown = np.empty(2 * values.shape[0], dtype=values.dtype)
-    for i in range(values.shape[0]):
-        grown[i] = values[i]
-    return grown
-
-
-@compiled(allocates=True)
-def _grown_rows(values: Any) -> Any:
-    grown = np.empty((2 * values.shape[0], values.shape[1]))
-    for i in range(values.shape[0]):
-        for j in range(values.shape[1]):
-            grown[i, j] = values[i, j]
-    return grown
-
-
-@compiled
-def _judge_overflow(record: Any, world: Any, p: Any) -> int:
-    """Mark a garden whose overflow runs on to a building; how much that adds to its key."""
-    if record[4] >= FAILS:
-        return 0
-    x = record[DETAILS]
-    y = record[DETAILS + 1]
-    if garden_overflow(x, y, world.ends, world.east, world.rise_north, world.direction, p) <= 0:
-        return 0
-    worse = (1 << 36) + ((1 << 39) if record[4] == 0.0 else 0)
-    record[4] = 1.0
-    record[5] += 1.0
-    return worse
-
-
-@compiled
-def _take(at: int, count: int, records: Any, keys: Any, close: Any, kept: Any, p: Any) -> None:
-    """Keep a garden: those apart from it by too little leave the line, those near it are marked as close."""
-    for i in range(DETAILS + 2):
-        kept[i] = records[at, i]
-    keys[at] = NO_KEY
-    for i in range(count):
-        dx = records[i, DETAILS] - records[at, DETAILS]
-        dy = records[i, DETAILS + 1] - records[at, DETAILS + 1]
-        away2 = dx * dx + dy * dy
-        if away2 < p.apart * p.apart:
-            keys[i] = NO_KEY
-        if away2 < p.alternate_distance * p.alternate_distance:
-            close[i] = 1
-
-
-@compiled
-def _ground_at(record: Any, world: Any, p: Any, ground: Any) -> None:
-    """Height of the ground's plane at a centre, and its gradient east and north, into ``ground[3:6]``."""
-    row = int(record[14]) // 2
-    column = int(record[15]) // 2
-    gx = world.east[row, column]
-    gy = world.rise_north[row, column]
-    height = world.plane[row, column] + gx * (record[DETAILS] - (p.west + (column + 0.5) * p.cell_x))
-    ground[3] = height + gy * (record[DETAILS + 1] - (p.north - (row + 0.5) * p.cell_y))
-    ground[4] = gx
-    ground[5] = gy
-
-
-@compiled(allocates=True)
-def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any, tried: Any) -> None:
+def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any, tried: Any) -> int:
     """Search lots ``first_lot`` to ``last_lot``; writes ``kept``, shape (lots, most, DETAILS + 2), and ``tried``.
+
+    Returns ``last_lot``, or the first lot whose centres ``work`` has not room for.
 
     ``kept``: NaN where nothing is kept; else the numbers of a garden, x and y. ``tried``: open mask cells within reach,
     centres with a lead (of the finer lattice: with a garden), whether the finer lattice was searched.
     """
     p = world.limits
-    place = np.zeros(8, dtype=np.int64)
-    chosen = np.zeros(kept.shape[1], dtype=np.int64)
-    span = np.zeros(4, dtype=np.int64)
+    place = work.place
+    chosen = work.chosen
+    span = work.span
+    level = work.level
+    runs = work.runs
+    near = work.near
+    aside = work.aside
+    offsets = work.offsets
+    row_offsets = work.row_offsets
+    keys = work.keys
+    state = work.state
+    close = work.close
+    least = work.least
+    records = work.records
+    leads = work.leads
     most = world.sizes_m2[world.sizes_m2.shape[0] - 1]
     longest = math.sqrt(most * LONGEST / math.pi)
-    offsets = np.empty(world.cells.shape[0], dtype=np.int32)
     width: int = np.int64(0)  # type: ignore[assignment]
-    keys = np.empty(512, dtype=np.int64)
-    state = np.empty(512, dtype=np.int8)
-    close = np.empty(512, dtype=np.int8)
-    least = np.empty(512 // BLOCK, dtype=np.int64)
-    records = np.empty((512, DETAILS + 2))
-    leads = np.empty((512 * LEAD_ROWS, MOST_LEADS))
     for lot in range(first_lot, last_lot):
         for i in range(kept.shape[1]):
             kept[lot, i, 0] = math.nan
@@ -164,10 +90,12 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
         if place[4] != width:
             width = place[4]
             cell_offsets(world.cells, width, offsets)
-        level = np.empty(place[4] * (place[1] - place[0] + 2 * p.template_reach), dtype=np.uint8)
-        tried[lot, 0] = fill_level(lot, place, world, level)
-        near = np.empty(world.lots[lot + 1].first_seg - world.lots[lot].first_seg, dtype=np.int64)
-        aside = np.empty((near.shape[0], 3))
+            cell_offsets(world.rows, width, row_offsets)
+        cells = place[4] * (place[1] - place[0] + 2 * p.template_reach)
+        tried[lot, 0] = fill_level(lot, place, world, level[:cells])
+        for kind in range(LOOK, CLOSED + 1):
+            if (place[8] >> kind) & 1:
+                clear_runs(place, p.template_reach, level, kind, world.reached.shape[2] - 1, runs[kind - 1, :cells])
         for i in range(2):
             span[i] = world.lots[lot + i].first_spout
             span[2 + i] = world.lots[lot + i].first_bar
@@ -187,12 +115,7 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
             if scanning:
                 step = EXACT if fine == 1 else GUESSED
                 if count == keys.shape[0]:
-                    keys = _grown(keys)
-                    state = _grown(state)
-                    records = _grown_rows(records)
-                    close = _grown(close)
-                    leads = _grown_rows(leads)
-                    least = _grown(least)
+                    return lot
                 scanning = next_centre(records[count], fine, place, level, p)
                 if not scanning:
                     continue
@@ -229,7 +152,7 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
                         break
                     if keys[at] < PASSED:
                         bound = np.int64(PASSED)  # type: ignore[assignment]
-                    _take(at, count, records, keys, close, kept[lot, taken], p)
+                    take(at, count, records, keys, close, kept[lot, taken], p)
                     chosen[taken] = at
                     taken += 1
                     wide = taken <= p.alternates
@@ -238,7 +161,7 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
                     continue
             if step == JUDGED:
                 state[at] = JUDGED
-                worse = _judge_overflow(records[at], world, p)
+                worse = judge_overflow(records[at], world, p)
                 keys[at] += worse
                 if worse == 0:
                     again = at
@@ -251,7 +174,7 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
                 continue
             x = records[at, DETAILS]
             y = records[at, DETAILS + 1]
-            _ground_at(records[at], world, p, work.numbers[3])
+            ground_at(records[at], world, p, work.numbers[3])
             height = work.numbers[3, 3]
             slope = math.hypot(work.numbers[3, 4], work.numbers[3, 5])
             lowest = height - min(slope * longest, 0.5 * p.cut_most)
@@ -278,12 +201,12 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
                 records[at, 20 : 20 + MOST_LEADS] = -1.0
             elif step < EXACT or segments >= 0:
                 key = best_shape(
-                    x, y, cell, level, segments, records[at, 16] == 1.0, not hopeless(lowest, mine, 0), served,
-                    world.lots[lot].kept_all, world.lots[lot].house_direction, near, aside, world.segs, offsets,
-                    world.cells, world.first_cell, world.sizes_m2, world.aspects, world.directions, p, work.subsets,
-                    work.flags, work.numbers,
+                    x, y, cell, level, runs, place[8], segments, records[at, 16] == 1.0, not hopeless(lowest, mine, 0),
+                    served, world.lots[lot].kept_all, world.lots[lot].house_direction, near, aside, world.segs, offsets,
+                    row_offsets, world.first_cell, world.first_row, world.reached, world.sizes_m2, world.aspects,
+                    world.directions, p, work.subsets, work.flags, work.numbers,
                 )  # fmt: skip
-                _keep_garden(records[at], slope, mine, work.numbers)
+                keep_garden(records[at], slope, mine, work.numbers)
             if scanning and fine == 1 and key >= PASSED:
                 continue
             if key == keys[at] and not scanning and not second:
@@ -296,3 +219,4 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
                 count += 1
         tried[lot, 1] = count
         tried[lot, 2] = fine
+    return last_lot

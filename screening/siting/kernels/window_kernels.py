@@ -50,7 +50,8 @@ def lot_window(lot: int, world: Any, out: Any) -> None:
 def fill_level(lot: int, window: Any, world: Any, level: Any) -> int:
     """Fill the flat window of a lot, with a closed border as wide as a footprint reaches; count the cells not closed.
 
-    0 clear, 1 to look at, 2 steeper than the limit and its error, 3 closed.
+    0 clear, 1 to look at, 2 steeper than the limit and its error, 3 closed; which of these there are is noted in
+    ``window[8]``, as bits.
     """
     p = world.limits
     border = p.template_reach
@@ -61,6 +62,7 @@ def fill_level(lot: int, window: Any, world: Any, level: Any) -> int:
     look_bits = p.look_bits
     level[:] = 3
     open_cells = 0
+    kinds = 1 << 3
     for row in range(window[0], window[1]):
         at = (row - window[0] + border) * width - first + border
         for column in range(first, last):
@@ -73,7 +75,9 @@ def fill_level(lot: int, window: Any, world: Any, level: Any) -> int:
             if flag == 0 and (bits & look_bits) != 0:
                 flag = 1
             level[at + column] = flag
+            kinds |= 1 << flag
             open_cells += 1
+    window[8] = kinds
     return open_cells
 
 

@@ -3,8 +3,17 @@ import pytest
 from shapely import LineString, Point, box
 
 from screening.siting import ground
-from screening.siting.kernels.centre_kernels import cell_offsets, first_flags, shape_rooms
 from screening.siting.kernels.footprint_kernels import under_footprints
+from screening.siting.kernels.room_kernels import (
+    CLOSED,
+    LOOK,
+    STEEP,
+    cell_offsets,
+    clear_runs,
+    first_size,
+    marked_size,
+    shape_rooms,
+)
 from screening.siting.kernels.search_kernels import search_lots
 from screening.siting.kernels.template_kernels import first_covering
 from screening.siting.kernels.why_kernels import why_none
@@ -26,7 +35,7 @@ def world():
 
 
 def window_of(world, kernel=lot_window):
-    place = np.zeros(5, dtype=np.int64)
+    place = np.zeros(9, dtype=np.int64)
     kernel(0, world, place)
     place[4] = place[3] - place[2] + 2 * world.limits.template_reach
     return place
@@ -66,32 +75,79 @@ def test_levels_of_open_ground_ground_to_look_at_and_closed_ground(world):
     for kernel in (core_clear, core_clear.py_func):
         assert kernel(level, at(6.2, 5.2), place[4], world.core, len(world.core))
         assert not kernel(level, at(1.8, 5.2), place[4], world.core, len(world.core))
-    flags = np.zeros(3, dtype=np.int64)
+    assert place[8] == 1 << 0 | 1 << LOOK | 1 << CLOSED
+
+
+def test_first_size_that_covers_ground_to_look_at(world):
+    place, level, _ = level_of(world)
+    border, sizes = world.limits.template_reach, len(world.sizes_m2)
+    row, column = int((world.limits.north - 5.2) / 0.5), int((10.2 - world.limits.west) / 0.5)
+    at = (row - place[0] + border) * place[4] + column - place[2] + border
     rooms = np.zeros(3)
-    offsets = np.zeros(len(world.cells), dtype=np.int32)
-    first, last, sizes = 0, world.first_cell[1], len(world.sizes_m2)
-    for listed, flagged, rooming in (
-        (cell_offsets, first_flags, shape_rooms),
-        (cell_offsets.py_func, first_flags.py_func, shape_rooms.py_func),
+    for listed, ran, sized, marked, rooming in (
+        (cell_offsets, clear_runs, first_size, marked_size, shape_rooms),
+        (cell_offsets.py_func, clear_runs.py_func, first_size.py_func, marked_size.py_func, shape_rooms.py_func),
     ):
-        offsets[:] = -1
+        offsets = np.full(len(world.cells), -1, dtype=np.int32)
+        row_offsets = np.full(len(world.rows), -1, dtype=np.int32)
         listed(world.cells, place[4], offsets)
+        listed(world.rows, place[4], row_offsets)
         assert (offsets == world.cells[:, 0].astype(int) * place[4] + world.cells[:, 1]).all()
-        flagged(level, at(10.2, 5.2), offsets, world.cells, first, last, False, sizes, flags)
-        assert 0 < flags[0] < flags[2]
-        assert flags[1] == sizes
+        runs = np.zeros((3, len(level), 2), dtype=np.uint16)
+        for kind in (LOOK, STEEP, CLOSED):
+            ran(place, border, level, kind, world.reached.shape[2] - 1, runs[kind - 1])
+        templates = (offsets, row_offsets, world.first_cell, world.first_row, world.reached)
+        for shape in range(64):
+            first, last = world.first_cell[shape, 0], world.first_cell[shape, -1]
+            kinds = level[at + offsets[first:last]].tolist()
+            size = [int(size) for size in world.cells[first:last, 2]]
+            closed = kinds.index(CLOSED) if CLOSED in kinds else last - first
+            found = sized(
+                runs[CLOSED - 1], at, row_offsets, world.reached, world.first_row[shape], world.first_row[shape + 1],
+                sizes,
+            )  # fmt: skip
+            assert found == [*size, sizes][closed]
+            for kind in (LOOK, STEEP):
+                before = kinds[:closed].index(kind) if kind in kinds[:closed] else -1
+                told = marked(level, runs[kind - 1], kind, found, at, *templates, shape)
+                assert told == [*size, sizes][before]
+        flags = np.array([marked(level, runs[0], LOOK, sizes, at, *templates, 0), sizes, sizes])
+        assert 0 < flags[0] < sizes
         rooming(flags, world.sizes_m2, 20.0, rooms)
         assert rooms[0] == world.sizes_m2[flags[0] - 1]
         assert rooms[1] == rooms[2] == 20.0
-        flagged(level, at(10.2, 5.2), offsets, world.cells, first, last, True, sizes, flags)
-        assert flags[2] == sizes
+
+
+def test_runs_by_hand():
+    window = np.array([0, 2, 0, 5, 7, 0, 0, 0, 0])
+    level = np.full((4, 7), CLOSED, dtype=np.uint8)
+    level[1:3, 1:6] = [[0, 1, 0, 3, 0], [0, 0, 2, 0, 0]]
+    for kernel in (clear_runs, clear_runs.py_func):
+        out = np.zeros((28, 2), dtype=np.uint16)
+        kernel(window, 1, level.ravel(), CLOSED, 4, out)
+        east, west = out.T.reshape(2, 4, 7)
+        assert east[1:3, 1:6].tolist() == [[3, 2, 1, 0, 1], [4, 4, 3, 2, 1]]
+        assert west[1:3, 1:6].tolist() == [[1, 2, 3, 0, 1], [1, 2, 3, 4, 4]]
+        assert not east[:, 0].any()
+        assert not west[3].any()
+        kernel(window, 1, level.ravel(), LOOK, 4, out)
+        east, west = out.T.reshape(2, 4, 7)
+        assert east[1, 1:6].tolist() == [1, 0, 4, 4, 4]  # beyond the window nothing is to look at
+        assert west[1, 1:6].tolist() == [4, 0, 1, 2, 3]
+
+
+def test_a_lot_with_more_centres_than_there_is_room_for_is_given_back(world):
+    for kernel in (search_lots, search_lots.py_func):
+        kept, tried = np.full((1, 8, 34), np.nan), np.zeros((1, 3), dtype=np.int64)
+        assert kernel(0, 1, world, new_work(world, 8, 16), kept, tried) == 0
+        assert kernel(0, 1, world, new_work(world, 8), kept, tried) == 1
 
 
 def test_search_as_plain_python_is_the_compiled_one(world):
     found = []
     for kernel in (search_lots, search_lots.py_func):
         kept, tried = np.full((1, 8, 34), np.nan), np.zeros((1, 3), dtype=np.int64)
-        kernel(0, 1, world, new_work(), kept, tried)
+        assert kernel(0, 1, world, new_work(world, 8), kept, tried) == 1
         found.append((kept, tried))
     assert np.allclose(found[0][0], found[1][0], equal_nan=True, rtol=0, atol=1e-9)
     assert (found[0][1] == found[1][1]).all()

@@ -5,7 +5,7 @@ import pytest
 
 from screening.siting.kernels.garden_kernels import FAILS, NO_KEY
 from screening.siting.kernels.line_kernels import DETAILS
-from screening.siting.kernels.search_kernels import _ground_at, _judge_overflow, _take
+from screening.siting.kernels.record_kernels import ground_at, judge_overflow, take
 from tests.siting.kernels.limits import limits_of
 
 EAST = np.full((40, 40), 1, dtype=np.uint8)
@@ -35,7 +35,7 @@ def record(x, y, code=0.0, against=0.0):
     return one
 
 
-@pytest.mark.parametrize("kernel", [_judge_overflow, _judge_overflow.py_func])
+@pytest.mark.parametrize("kernel", [judge_overflow, judge_overflow.py_func])
 def test_only_water_that_meets_a_building_counts_against_a_garden(kernel):
     limits = limits_of(40.0, overflow_reach_m=30.0)
     house = np.zeros((40, 40), dtype=np.int32)
@@ -55,8 +55,8 @@ def test_only_water_that_meets_a_building_counts_against_a_garden(kernel):
     assert failed[5] == 0.0
 
 
-@pytest.mark.parametrize("kernel", [_take, _take.py_func])
-def test_who_stands_too_near_a_garden_that_is_taken_leaves_the_line(kernel):
+@pytest.mark.parametrize("kernel", [take, take.py_func])
+def test_who_stands_too_near_a_garden_that_istaken_leaves_the_line(kernel):
     limits = limits_of(40.0)
     limits["apart"], limits["alternate_distance"] = 2.0, 5.0
     records = np.array([record(x, 10.0) for x in (10.0, 11.9, 12.0, 14.9, 15.0)])
@@ -67,7 +67,7 @@ def test_who_stands_too_near_a_garden_that_is_taken_leaves_the_line(kernel):
     assert close.tolist() == [1, 1, 1, 1, 0]
 
 
-@pytest.mark.parametrize("kernel", [_ground_at, _ground_at.py_func])
+@pytest.mark.parametrize("kernel", [ground_at, ground_at.py_func])
 def test_ground_between_the_middles_of_elevation_cells(kernel):
     ground = np.zeros(6)
     kernel(record(10.75, 16.25), falling_east(np.zeros((40, 40), dtype=np.int32)), limits_of(40.0), ground)
