@@ -244,3 +244,30 @@ def test_what_would_change_the_verdict_is_told(opened: Watched) -> None:
     page.locator("#search").fill("L00001")
     page.locator("#lot-rows button").first.click()
     assert "A soil test at the spot." in page.locator("#lot").text_content()
+
+
+def test_the_address_names_the_lot_and_back_leads_to_what_was_before(opened: Watched) -> None:
+    page = opened.page
+    buttons = page.locator("#lot-rows button")
+    first, second = _texts(page, "#lot-rows .lot-name")[:2]
+    buttons.nth(0).click()
+    assert page.locator("#lot-name").text_content() == first
+    address = page.url
+    assert "#lot=" in address
+    buttons.nth(1).click()
+    assert page.url != address
+    page.go_back()
+    page.wait_for_function("name => document.getElementById('lot-name').textContent === name", arg=first)
+    assert page.url == address
+    page.reload()
+    page.locator("body.ready").wait_for()
+    assert page.locator("#lot-name").text_content() == first
+    page.go_back()
+    page.locator("#lot").wait_for(state="hidden")
+    page.go_forward()
+    page.wait_for_function("name => document.getElementById('lot-name').textContent === name", arg=first)
+    page.keyboard.press("Escape")
+    page.locator("#lot").wait_for(state="hidden")
+    assert "lot=" not in page.url
+    assert second != first
+    assert opened.complaints == []

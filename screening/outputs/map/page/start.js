@@ -71,12 +71,25 @@ function showVerdict(verdict) {
   find("tabs").scrollIntoView({block: "nearest"});
 }
 
-/** A lot named in the page's address (#lot=...) is shown at once. */
+function addressedLot() {
+  return new URLSearchParams(location.hash.slice(1)).get("lot");
+}
+
+/** The lot named in the page's address (#lot=...) is shown, at the start and when going back and forth. */
 function lotFromAddress() {
-  const wanted = new URLSearchParams(location.hash.slice(1)).get("lot");
-  if (wanted === null) return;
+  const wanted = addressedLot();
+  if (wanted === null) {
+    if (chosen.lot !== null) select(null, "close");
+    return;
+  }
   const lot = tables.lots.columns.lot_id.indexOf(wanted);
-  if (lot >= 0) select(lot, "start");
+  if (lot >= 0 && lot !== chosen.lot) select(lot, "start");
+}
+
+/** The page's address names the lot that is shown: it can be sent, it outlives a reload, and Back leads to what was before. */
+function lotToAddress() {
+  const shown = chosen.lot === null ? null : tables.lots.columns.lot_id.at(chosen.lot);
+  if (shown !== addressedLot()) location.hash = shown === null ? "" : `lot=${encodeURIComponent(shown)}`;
 }
 
 async function start() {
@@ -129,6 +142,7 @@ async function start() {
     });
   }
   window.addEventListener("hashchange", lotFromAddress);
+  when("lot", lotToAddress);
   document.addEventListener("keydown", (event) => {
     if (event.key === "Escape" && chosen.lot !== null) closeLot();
   });
