@@ -4,14 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 import click
 
+from screening.fields import REASONS
 from screening.ranking.verdict import VERDICTS
 from screening.result import Screening
 from screening.units import shown_score
 
-__all__ = ["print_result"]
+__all__ = ["print_result", "ruled_out_by"]
+
+
+def ruled_out_by(lots: Any) -> list[tuple[str, int]]:
+    """The three limits that rule out most lots, and how many: one that takes nearly all of them is often wrong."""
+    codes = lots.loc[lots["verdict"] == VERDICTS["rules out"], "deciding_limit"].dropna()
+    counts = sorted(codes.value_counts().items(), key=lambda found: (-found[1], found[0]))
+    return [(REASONS[code].head, int(count)) for code, count in counts[:3]]
 
 
 def print_result(result: Screening, paths: Mapping[str, Path], first: int) -> None:
@@ -20,6 +29,9 @@ def print_result(result: Screening, paths: Mapping[str, Path], first: int) -> No
     click.echo(f"{result.title}: {len(lots)} lots")
     for verdict in reversed(list(VERDICTS.values())):
         click.echo(f"  {verdict:<16}{int((lots['verdict'] == verdict).sum()):>7}")
+    limits = ruled_out_by(lots)
+    if limits:
+        click.echo(f"  Ruled out by: {', '.join(f'{head.lower()} {count}' for head, count in limits)}")
     ranked = result.first(first)
     if len(ranked):
         click.echo(f"First {len(ranked)} to approach:")
