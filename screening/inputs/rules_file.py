@@ -30,6 +30,9 @@ _PAIRS: Final = (
     ("capture_depth_least_mm", "capture_depth_mm"),
     ("void_fraction_low", "void_fraction"),
     ("ponding_area_least_m2", "ponding_area_most_m2"),
+    ("infiltration_d_mm_h", "infiltration_c_mm_h"),
+    ("infiltration_c_mm_h", "infiltration_b_mm_h"),
+    ("infiltration_b_mm_h", "infiltration_a_mm_h"),
 )
 """Rules of which the first may not be above the second."""
 
@@ -208,6 +211,13 @@ def _check_pairs(rules: Rules, written: Mapping[str, str], findings: Findings, f
                 file=file,
                 layer="rules",
             )
+    if rules.infiltration_d_mm_h == rules.infiltration_a_mm_h:
+        findings.fault(
+            f"infiltration_a_mm_h and infiltration_d_mm_h are both {_number(rules.infiltration_a_mm_h)}",
+            "Give group A more: a soil's value in the score lies between the two",
+            file=file,
+            layer="rules",
+        )
 
 
 def load_rules(path: Path, name: str, findings: Findings) -> Mapping[str, Any]:

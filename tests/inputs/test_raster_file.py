@@ -35,7 +35,24 @@ def test_a_declared_nan_and_a_mask_band(tmp_path):
     assert np.argwhere(np.isnan(raster.values)).tolist() == [[2, 2]]
 
 
-@pytest.mark.parametrize("mark", [*SENTINELS, -3.4028234663852886e38])
+# marks that lidar specifications (-999999) and older tiles (about -3.4e38) use, and common practice
+MARKS = (-9999.0, -32768.0, -32767.0, -99999.0, -999999.0, -3.4028234663852886e38)
+
+
+def test_no_known_mark_is_forgotten():
+    assert set(SENTINELS) == set(MARKS[:-1])
+
+
+@pytest.mark.parametrize("mark", MARKS)
+def test_a_declared_mark_is_missing_ground(tmp_path, mark):
+    values = plane(4, 5).astype("float32")
+    values[1, :3] = mark
+    raster, findings = read(write_raster(tmp_path / "d.tif", values, nodata=mark))
+    assert findings.faults == []
+    assert np.argwhere(np.isnan(raster.values)).tolist() == [[1, 0], [1, 1], [1, 2]]
+
+
+@pytest.mark.parametrize("mark", MARKS)
 def test_undeclared_marks_are_a_fault_that_names_the_mend(tmp_path, mark):
     values = plane(4, 5)
     values[1, :3] = mark

@@ -110,6 +110,11 @@ def test_every_fault_is_told_with_nearest_key_and_range():
 
 def test_rules_that_limit_each_other():
     assert "slope_look_pct = 20 is above slope_limit_pct = 15 (default)" in faults(slope_look_pct=20)[0]
+    said = "infiltration_c_mm_h = 9 is above infiltration_b_mm_h = 8 (default)"
+    assert said in faults(infiltration_c_mm_h=9)[0]
+    alike = {f"infiltration_{group}_mm_h": 6 for group in "abcd"}
+    assert "infiltration_a_mm_h and infiltration_d_mm_h are both 6" in faults(**alike)[0]
+    assert faults(**{**alike, "infiltration_a_mm_h": 7}) == []
     assert "capture_depth_least_mm" in faults(capture_depth_mm=25)[0]
     assert faults(capture_depth_mm=25, capture_depth_least_mm=25) == []
     assert faults(slope_look_pct=20, slope_limit_pct=20) == []

@@ -255,6 +255,16 @@ def test_a_garden_keeps_no_more_than_its_lot_sheds():
     assert chances({**tables, "lots": lots}, Rules(**WATER_ONLY)).in_first.tolist() == [0.0, 1.0]
 
 
+def test_lawn_that_runs_on_lowers_the_lot_in_the_draws():
+    """Two lots alike, the first with lawn uphill, the second with none; where it is not known nothing is kept."""
+    for lawn in (1.0, np.nan):
+        rows = [MADE.candidate("a", 0, 0.0, 0.0, run_on_m3=lawn), MADE.candidate("b", 0, 500.0, 0.0, run_on_m3=0.0)]
+        tables = MADE.tables_of(rows)
+        asked = CERTAIN.model_copy(update={"run_on": True})
+        assert chances(tables, CERTAIN).rank_low.tolist() == [1, 2]
+        assert chances(tables, asked).rank_low.tolist() == [2, 1]
+
+
 def test_room_to_grow_holds_no_more_than_the_size_that_is_built():
     rows = [MADE.candidate("a", 0, 0.0, 0.0, room_m2=6.5), MADE.candidate("b", 0, 300.0, 0.0, room_m2=12.0)]
     assert chances(MADE.tables_of(rows), Rules(**WATER_ONLY, storm_depth_mm=80)).in_first.tolist() == [1.0, 0.0]

@@ -1,5 +1,6 @@
 import numpy as np
 import pandas as pd
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -35,6 +36,16 @@ def test_two_options_swap_at_two_thirds():
     assert np.diff(score(values, np.array([2, 1])))[0] == 0
     assert score(values, np.array([67, 33])).argmax() == 0
     assert score(values, np.array([66, 34])).argmax() == 1
+
+
+def test_a_criterion_alike_on_all_lots_moves_no_rank():
+    """Values lie between ends of the rules, not of the lots: one that is constant neither divides by 0 nor reorders."""
+    spread = straight_line(np.array([10.0, 20, 15]), 10, 20)
+    alike = straight_line(np.array([5.0, 5, 5]), 0, 10)
+    both = score(np.column_stack([spread, alike]), np.array([1, 1]))
+    assert both.tolist() == [2500, 7500, 5000]
+    with pytest.raises(ValueError, match="none and full must differ"):
+        straight_line(np.array([5.0, 5, 5]), 5, 5)
 
 
 def test_no_weight_at_all_scores_nothing():

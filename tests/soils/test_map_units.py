@@ -86,6 +86,22 @@ def test_percentages_missing_or_over_a_hundred():
     assert units["hsg"].tolist() == ["A", "D", "C"]  # of equal shares the one that takes less water
 
 
+@pytest.mark.parametrize("order", [[0, 1, 2], [2, 1, 0], [1, 2, 0]])
+def test_of_two_components_alike_the_first_cokey_is_the_dominant_one(order):
+    """Most percent first, ties by cokey (an agency's script for the dominant component), in any order of the rows."""
+    rows = [("1", "b7", "Late", 40, "B"), ("1", "a9", "Early", 40, "B"), ("1", "a1", "Small", 20, "B")]
+    component = pd.DataFrame([rows[at] for at in order], columns=["mukey", "cokey", "compname", "comppct_r", "hydgrp"])
+    horizons = pd.DataFrame(
+        [("b7", 0, 152, 7.0), ("a9", 0, 152, 9.0), ("a1", 0, 152, 1.0)],
+        columns=["cokey", "hzdept_r", "hzdepb_r", "ksat_r"],
+    )
+    found = map_units({"component": component, "chorizon": horizons}, RULES)
+    assert found["ksat_um_s"].tolist() == [9.0]
+    rows[0] = ("1", "b7", "Late", 41, "B")
+    component = pd.DataFrame([rows[at] for at in order], columns=component.columns)
+    assert map_units({"component": component, "chorizon": horizons}, RULES)["ksat_um_s"].tolist() == [7.0]
+
+
 def test_tables_that_tell_nothing_are_refused(tables):
     with pytest.raises(BadInput, match="neither components nor map unit summaries"):
         map_units({"mapunit": tables["mapunit"]}, RULES)

@@ -44,7 +44,7 @@ def test_what_runs_from_beside_nodata_is_not_known():
 def test_a_wall_on_the_rim_lets_nothing_in():
     heights = np.add.outer(np.arange(9.0)[::-1], -0.01 * np.abs(np.arange(9) - 4.0))
     walls = np.zeros(heights.shape, dtype=bool)
-    walls[:2, 1:-1] = True
+    walls[0] = True
     found = unknown(heights, walls)
-    assert not found[2:-1, 3:6].any()
-    assert unknown(heights)[2:-1, 3:6].any()
+    assert not found[1:-1, 3:6].any()
+    assert unknown(heights)[1:-1, 3:6].any()

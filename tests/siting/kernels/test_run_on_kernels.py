@@ -52,17 +52,23 @@ def followed(routing, at):
 def test_each_cell_that_comes_in_counts_once(kernel):
     """Rough ground with walls, where water leaves many a footprint and comes back to it."""
     rng = np.random.default_rng(4)
-    returns = 0
+    returns = crossed = 0
     for _ in range(12):
         grid = Grid.from_array(rng.normal(0, 1, (40, 40)) - 0.02 * np.arange(40)[:, None], Affine(1, 0, 0, 0, -1, 0))
         state = np.array(grid.state)
         state[10:16, 12:20] = 1
+        state[12:14, 14:18] = 0  # a courtyard, whose way out crosses the wall
         routing = route(grid.with_state(state))
         at = rng.integers(12, 66, (12, 2))
         got = run(kernel, routing, at)
         assert got == [followed(routing, one) for one in at.tolist()]
         returns += sum(_comes_back(routing, one) for one in at.tolist())
+        crossing = np.argwhere((state == 1) & (routing.accumulation > 0))
+        inside = run(kernel, routing, 2 * crossing)
+        assert inside == [followed(routing, one) for one in (2 * crossing).tolist()]
+        crossed += len(crossing)
     assert returns > 10
+    assert crossed >= 12
 
 
 def _comes_back(routing, at):
