@@ -58,7 +58,7 @@ def run_on_m2(
     )
     far = int(FOLLOWED_M / max(block.cell_x_m, block.cell_y_m))
     stamp = np.zeros(flat[0].size, dtype=np.int32)
-    found = np.empty(int(np.diff(world.first_cell).max()), dtype=np.int64)
+    found = np.empty(int((world.first_cell[:, -1] - world.first_cell[:, 0]).max()), dtype=np.int64)
     templates = (world.cells, world.first_cell)
     cells_that_run_on(
         row, column, shape, size, *templates, *flat, linear_steps(columns), far, columns, stamp, found, out

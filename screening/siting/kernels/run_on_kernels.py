@@ -63,9 +63,7 @@ def cells_that_run_on(
         count = 0
         known = True
         most = 0
-        for k in range(first_cell[shape[i]], first_cell[shape[i] + 1]):
-            if cells[k, 2] > size[i]:
-                break
+        for k in range(first_cell[shape[i], 0], first_cell[shape[i], size[i] + 1]):
             r = (row[i] + cells[k, 0]) // 2
             c = (column[i] + cells[k, 1]) // 2
             if r < 0 or c < 0 or r >= rows or c >= columns:

@@ -26,7 +26,7 @@ def run(kernel, routing, at, unknown=None, state=None, template=TEMPLATE):
     out = np.full(n, -9, dtype=np.int64)
     room = (np.zeros(rows * columns, dtype=np.int32), np.empty(len(template), dtype=np.int64))
     zero = np.zeros(n, dtype=np.int64)
-    first = np.array([0, len(template)], dtype=np.int64)
+    first = np.array([[0, len(template)]], dtype=np.int64)
     kernel(row, column, zero, zero, template, first, *flat, linear_steps(columns), 60, columns, *room, out)
     return out.tolist()
 
