@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import contextmanager
 from pathlib import Path
@@ -12,7 +12,7 @@ from screening.outputs.chart import write_street_chart
 from screening.outputs.csv_files import write_csv_files
 from screening.outputs.database import write_database
 from screening.outputs.extras import Extras, sheets_wanted
-from screening.outputs.geopackage import write_geopackage
+from screening.outputs.geopackage import Problems, write_geopackage
 from screening.outputs.geoparquet import write_geoparquet
 from screening.outputs.map import write_maps, write_public_map
 from screening.outputs.no_addresses import without_addresses
@@ -61,8 +61,14 @@ class Writer:
         assert self._terrain is not None
         extras, aside = extras or Extras(), self._aside
         result = result if addresses else without_addresses(result)
-        sheets, problems = write_sheets(result, aside / "sheets.pdf", sheets_wanted(result, extras), units)
-        tables = self._beside.submit(_write_tables, result, aside, problems, extras)
+        unwritten: Future[Problems] = Future()
+        tables = self._beside.submit(_write_tables, result, aside, unwritten.result, extras)
+        try:
+            sheets, problems = write_sheets(result, aside / "sheets.pdf", sheets_wanted(result, extras), units)
+        except BaseException as error:
+            unwritten.set_exception(error)
+            raise
+        unwritten.set_result(problems)
         paths = write_maps(result, aside / "map.html", units, addresses=addresses)
         if public:
             paths["map_public"] = write_public_map(result, aside / "map_public.html", units)
@@ -148,13 +154,11 @@ def _beside() -> Iterator[ThreadPoolExecutor]:
         executor.shutdown(cancel_futures=True)
 
 
-def _write_tables(
-    result: Screening, folder: Path, problems: Sequence[Mapping[str, str]], extras: Extras
-) -> dict[str, Path]:
+def _write_tables(result: Screening, folder: Path, problems: Callable[[], Problems], extras: Extras) -> dict[str, Path]:
     """Every table: as a GeoPackage, and where asked for as GeoParquet and in a database."""
     paths = {"lots": write_geopackage(result, folder / "lots.gpkg", problems)}
     if extras.geoparquet:
-        paths |= write_geoparquet(result, folder / "geoparquet", problems)
+        paths |= write_geoparquet(result, folder / "geoparquet", problems())
     if extras.database is not None:
-        write_database(result, extras.database, problems, overwrite=True)
+        write_database(result, extras.database, problems(), overwrite=True)
     return paths

@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+import sys
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import partial
 from pathlib import Path
 from typing import Any, Final
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
-import pyogrio
+import pyarrow as pa
+import shapely
+from numpy.typing import NDArray
 
 from screening.fields import TABLES, conform
+from screening.outputs.layer_process import layers_here, layers_in_a_process
 from screening.outputs.layer_styles import layer_styles
 from screening.outputs.written_shapes import Thinning, as_written, fewer_corners, straight
 from screening.result import Screening
 
-__all__ = ["GEOMETRY_TYPES", "OUTLINE_M", "table_frames", "write_geopackage"]
+__all__ = ["GEOMETRY_TYPES", "OUTLINE_M", "Problems", "table_frames", "write_geopackage"]
 
 GEOMETRY_TYPES: Final[dict[str, str]] = {
     "lots": "MultiPolygon",
@@ -45,33 +49,34 @@ _THINNED: Final[dict[str, Thinning]] = {
 
 _TYPES: Final = {"text": "str", "number": "Float64", "integer": "Int64", "flag": "boolean"}
 
-_OPTIONS: Final = {
-    "OGR_CURRENT_DATE": "2000-01-01T00:00:00.000Z",
-    "OGR_SQLITE_PRAGMA": "page_size=16384",
-    "OGR_SQLITE_SYNCHRONOUS": "OFF",
-}
-"""A date in place of the clock's, so that equal runs give equal content; pages that rows of a few hundred bytes fill
-well; and no waiting for the disk after every layer, as the file gets its name only when it is whole."""
+_GEOMETRY: Final = "geometry"
+_ARROW: Final = {"text": pa.large_string(), "number": pa.float64(), "integer": pa.int64(), "flag": pa.bool_()}
 
+_ROWS: Final = 8192
+"""Rows told to GDAL at a time: their geometries and bytes fit into memory that was just used for those before."""
 
-@contextmanager
-def _writing() -> Iterator[None]:
-    """Let GDAL write as ``_OPTIONS`` say."""
-    pyogrio.set_gdal_config_options(_OPTIONS)
-    try:
-        yield
-    finally:
-        pyogrio.set_gdal_config_options(dict.fromkeys(_OPTIONS))
+_MANY: Final = 50_000
+"""Rows of all tables from which they are written by a process of their own, which takes a moment to start."""
+
+Problems = Sequence[Mapping[str, str]]
+"""Rows of the problems table, each a value by column."""
 
 
 def _plain_columns(table: Any, name: str) -> Any:
     """The declared columns, typed so that missing is missing in every one."""
     fields = tuple(field for field in TABLES[name] if field.dtype != "geometry")
     columns = pd.DataFrame(table[[field.name for field in fields if field.name in table.columns]])
-    return columns.astype({field.name: _TYPES[field.dtype] for field in fields if field.name in columns})
+    kinds = {field.name: _TYPES[field.dtype] for field in fields if field.name in columns}
+    other = {column: kind for column, kind in kinds.items() if columns.dtypes[column] != kind}
+    return columns.astype(other) if other else columns
 
 
-def _with_problems(table: Any, problems: Sequence[Mapping[str, str]], lots: Any) -> Any:
+def _shapes(shapes: Any, name: str, unit_m: float) -> NDArray[np.object_]:
+    """Geometries of a table as they are written."""
+    return as_written(shapes, GEOMETRY_TYPES[name], unit_m, _THINNED.get(name))
+
+
+def _with_problems(table: Any, problems: Problems, lots: Any) -> Any:
     """The problems table with more rows, each where its lot lies."""
     place = dict(zip(lots["lot_id"], lots.geometry, strict=True))
     rows = gpd.GeoDataFrame(
@@ -80,9 +85,15 @@ def _with_problems(table: Any, problems: Sequence[Mapping[str, str]], lots: Any)
     return conform(rows if table.empty else pd.concat([table, rows], ignore_index=True), TABLES["problems"])
 
 
-def table_frames(
-    result: Screening, problems: Sequence[Mapping[str, str]] = ()
-) -> Iterator[tuple[str, Any, str | None]]:
+def _tables(result: Screening, problems: Problems | Callable[[], Problems]) -> Iterator[tuple[str, Any]]:
+    """Every table that the result has, in order; problems that are still being looked for are waited for at theirs."""
+    for name in (name for name in TABLES if name in result.tables):
+        table = result.tables[name]
+        more = (problems() if callable(problems) else problems) if name == "problems" else ()
+        yield name, _with_problems(table, more, result.tables["lots"]) if more else table
+
+
+def table_frames(result: Screening, problems: Problems = ()) -> Iterator[tuple[str, Any, str | None]]:
     """Every table as it is written: its name, its rows in the output CRS, and its geometry type where it has one.
 
     Parameters
@@ -92,20 +103,35 @@ def table_frames(
     problems
         Rows that other outputs add to the problems table, at the lots that their ``feature`` names.
     """
-    for name in TABLES:
-        if name not in result.tables:
-            continue
-        table = result.tables[name]
-        if name == "problems" and problems:
-            table = _with_problems(table, problems, result.tables["lots"])
+    for name, table in _tables(result, problems):
         frame, kind = _plain_columns(table, name), GEOMETRY_TYPES.get(name)
         if kind is not None:
-            shapes = as_written(table.geometry.to_numpy(), kind, result.unit_m, _THINNED.get(name))
-            frame = gpd.GeoDataFrame(frame, geometry=shapes, crs=result.output_crs)
+            frame = gpd.GeoDataFrame(
+                frame, geometry=_shapes(table.geometry.to_numpy(), name, result.unit_m), crs=result.output_crs
+            )
         yield name, frame, kind
 
 
-def write_geopackage(result: Screening, path: Path, problems: Sequence[Mapping[str, str]] = ()) -> Path:
+def _stream(table: Any, name: str, unit_m: float) -> pa.RecordBatchReader:
+    """The rows of a table as Arrow, some at a time, geometries as well-known binary."""
+    columns = _plain_columns(table, name)
+    plain = pa.schema([(field.name, _ARROW[field.dtype]) for field in TABLES[name] if field.name in columns])
+    shapes = table.geometry.to_numpy() if name in GEOMETRY_TYPES else None
+    schema = plain if shapes is None else plain.append(pa.field(_GEOMETRY, pa.binary()))
+
+    def batches() -> Iterator[pa.RecordBatch]:
+        for first in range(0, len(table), _ROWS):
+            rows = slice(first, first + _ROWS)
+            batch = pa.Table.from_pandas(columns.iloc[rows], plain, preserve_index=False, nthreads=1)
+            if shapes is not None:
+                binary = pa.array(shapely.to_wkb(_shapes(shapes[rows], name, unit_m)), pa.binary())
+                batch = batch.append_column(_GEOMETRY, binary)
+            yield from batch.replace_schema_metadata().combine_chunks().to_batches()
+
+    return pa.RecordBatchReader.from_batches(schema, batches())
+
+
+def write_geopackage(result: Screening, path: Path, problems: Problems | Callable[[], Problems] = ()) -> Path:
     """Write every table of the result as a layer, with ``layer_styles`` rows for those that have a geometry.
 
     Parameters
@@ -115,13 +141,22 @@ def write_geopackage(result: Screening, path: Path, problems: Sequence[Mapping[s
     path
         Where to write.
     problems
-        Rows that other outputs add to the problems layer, at the lots that their ``feature`` names.
+        Rows that other outputs add to the problems layer, at the lots that their ``feature`` names; or what gives
+        them, asked when all other layers are written.
+
+    Raises
+    ------
+    StageFailed
+        When a process of its own cannot write the file.
     """
-    with _writing():
-        for name, frame, kind in table_frames(result, problems):
-            placed = {} if kind is None else {"geometry_type": kind}
-            pyogrio.write_dataframe(frame, path, layer=name, driver="GPKG", use_arrow=True, **placed)
-        pyogrio.write_dataframe(
-            layer_styles(result), path, layer="layer_styles", driver="GPKG", layer_options={"FID": "id"}
-        )
+    epsg = result.output_crs.to_epsg()
+    crs = f"EPSG:{epsg}" if epsg else result.output_crs.to_wkt("WKT1_GDAL")
+    many = sum(len(result.tables[name]) for name in TABLES if name in result.tables) >= _MANY and sys.executable
+    with (layers_in_a_process if many else layers_here)(path) as write:
+        for name, table in _tables(result, problems):
+            kind = GEOMETRY_TYPES.get(name)
+            placed = {} if kind is None else {"geometry_type": kind, "geometry_name": _GEOMETRY, "crs": crs}
+            write(_stream(table, name, result.unit_m), {"layer": name, **placed})
+        styles = pa.Table.from_pandas(layer_styles(result), preserve_index=False).to_reader()
+        write(styles, {"layer": "layer_styles", "layer_options": {"FID": "id"}})
     return path

@@ -118,10 +118,20 @@ def _paths_of(shapes: NDArray[Any], geometry_type: str) -> tuple[NDArray[np.bool
     """Which lines or areas, as ``of_one_type`` gives them, are there, and the points of those."""
     there = ~shapely.is_missing(shapes)
     some = shapes[there]
+    if geometry_type == "MultiPolygon" and _are_rings(some):
+        each = np.arange(some.size + 1)
+        ends_of_rings = np.concatenate([[0], np.cumsum(shapely.get_num_coordinates(some))])
+        return there, Paths(shapely.get_coordinates(some), (ends_of_rings, each, each))
     kind, points, ends = shapely.to_ragged_array(some, include_z=False)
     if kind == _FAMILIES[geometry_type][0]:
         ends = (*ends, np.arange(some.size + 1))
     return there, Paths(points, tuple(each.astype(np.int64) for each in ends))
+
+
+def _are_rings(shapes: NDArray[Any]) -> bool:
+    """Whether every one of some areas is a single outline, without holes."""
+    single = (shapely.get_type_id(shapes) == GeometryType.POLYGON).all()
+    return bool(single and not shapely.get_num_interior_rings(shapes).any())
 
 
 def _near_chord(points_m: NDArray[np.float64], at: NDArray[np.int64], within_m: float) -> NDArray[np.bool_]:
