@@ -94,7 +94,7 @@ def _as_choice(
     meant = {word.strip().lower(): choice for word, choice in words.items()}
     out: list[str | None] = []
     odd: Counter[str] = Counter()
-    for text in as_text(values):
+    for text in as_text(values).to_numpy(dtype=object):
         word = text.lower() if isinstance(text, str) else ""
         choice = meant.get(word, word).strip().lower()
         if choice and choice not in choices:
