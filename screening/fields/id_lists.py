@@ -4,17 +4,15 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
+from json.encoder import encode_basestring
 from typing import Any
 
 __all__ = ["ids_of", "ids_text"]
 
 
-_encoded = json.JSONEncoder(ensure_ascii=False).encode
-
-
 def ids_text(ids: Iterable[str]) -> str:
     """Ids as one text, in order of code points."""
-    return _encoded(sorted(ids))
+    return f"[{', '.join(map(encode_basestring, sorted(ids)))}]"
 
 
 def ids_of(text: Any) -> tuple[str, ...]:

@@ -260,6 +260,7 @@ def _plane(
     plane = np.empty(heights.shape)
     half_rows, half_columns = (max(1, int((scale_m / c - 1.0) / 2.0 + 0.5)) for c in (block.cell_y_m, block.cell_x_m))
     plane_heights(
-        heights, ground, east, north, wanted, half_rows, half_columns, block.cell_x_m, block.cell_y_m, plane
+        heights, ground, east, north, wanted, half_rows, half_columns, block.cell_x_m, block.cell_y_m,
+        np.empty((4, heights.shape[1])), plane,
     )  # fmt: skip
     return plane

@@ -100,6 +100,8 @@ def burn_polygons(
         Cells, 2-D: int32, float64, uint32.
     """
     rows, columns = out.shape
+    count = np.empty(64, np.int64)
+    crossing = np.empty(256, np.float64)
     for thing in range(thing_start.size - 1):
         a, b = ring_start[thing_start[thing]], ring_start[thing_start[thing + 1]]
         if a == b:
@@ -112,16 +114,19 @@ def burn_polygons(
         bottom = min(rows - 1, int(np.floor(high / cell_y - 0.5)))
         if top > bottom:
             continue
-        count = np.zeros(bottom - top + 2, np.int64)
+        if bottom - top + 1 > count.size:
+            count = np.empty(2 * (bottom - top + 1), np.int64)
+        for i in range(bottom - top + 1):
+            count[i] = 0
         for sweep in range(2):
             if sweep == 1:
-                for i in range(count.size - 1, 0, -1):
-                    count[i] = count[i - 1]
-                count[0] = 0
-                for i in range(1, count.size):
-                    count[i] += count[i - 1]
-                crossing = np.empty(count[-1], np.float64)
-                fill = count[:-1].copy()
+                # where the crossings of each row begin; each is moved on as its row fills, to where the next begins
+                total = 0
+                for i in range(bottom - top + 1):
+                    total += count[i]
+                    count[i] = total - count[i]
+                if total > crossing.size:
+                    crossing = np.empty(2 * total, np.float64)
             for ring in range(thing_start[thing], thing_start[thing + 1]):
                 for i in range(ring_start[ring], ring_start[ring + 1] - 1):
                     y0, y1 = y[i], y[i + 1]
@@ -130,14 +135,13 @@ def burn_polygons(
                     first = max(top, int(np.ceil(min(y0, y1) / cell_y - 0.5)))
                     last = min(bottom, int(np.ceil(max(y0, y1) / cell_y - 0.5)) - 1)
                     for row in range(first, last + 1):
-                        if sweep == 0:
-                            count[row - top] += 1
-                        else:
+                        if sweep == 1:
                             at = x[i] + ((row + 0.5) * cell_y - y0) / (y1 - y0) * (x[i + 1] - x[i])
-                            crossing[fill[row - top]] = at
-                            fill[row - top] += 1
+                            crossing[count[row - top]] = at
+                        count[row - top] += 1
         for row in range(top, bottom + 1):
-            start, end = count[row - top], count[row - top + 1]
+            start = 0 if row == top else count[row - top - 1]
+            end = count[row - top]
             put_in_order(crossing, start, end)
             for i in range(start, end - 1, 2):
                 first = max(0, int(np.ceil(crossing[i] / cell_x - 0.5)))

@@ -203,17 +203,22 @@ def exact_room(
         Records ``x0, y0, x1, y1, clearance``; which of them are near, as ``near_segments`` collects them.
     """
     room = most
+    tried = -1.0
+    a = 0.0
+    b = 0.0
     trial = least  # first whether the least garden keeps off all of them, then how much more there is room for
     k = -1
     while k < count - 1 and room >= least:
         k += 1
         i = near[k]
         keep = ring + segs[i].clearance
-        a = math.sqrt(trial * aspect / math.pi)
+        if trial != tried:
+            tried = trial
+            a = math.sqrt(trial * aspect / math.pi)
+            b = a / aspect
         # no point of the segment lies nearer, along the way to its nearest point, than that one
         nu = away[k, 1] * cos + away[k, 2] * sin
         nv = away[k, 2] * cos - away[k, 1] * sin
-        b = a / aspect
         if away[k, 0] - math.sqrt(a * nu * a * nu + b * nv * b * nv) < keep + SURELY_M:
             px = segs[i].x0 - x
             py = segs[i].y0 - y

@@ -11,9 +11,22 @@ __all__ = ["plane_heights"]
 
 
 @compiled
+def _add_up(
+    heights: Any, ground: Any, aside: float, above: float, count: Any, total: Any, right: Any, up: Any
+) -> None:  # fmt: skip
+    """Add the cells of a row that count to the sums of cells so far aside of them."""
+    for i in range(heights.shape[0]):
+        counts = 1.0 if ground[i] else 0.0
+        count[i] += counts
+        total[i] += heights[i] if ground[i] else 0.0
+        right[i] += aside * counts
+        up[i] += above * counts
+
+
+@compiled
 def plane_heights(
     heights: Any, ground: Any, east: Any, north: Any, wanted: Any, half_rows: int, half_columns: int, cell_x: float,
-    cell_y: float, out: Any,
+    cell_y: float, work: Any, out: Any,
 ) -> None:  # fmt: skip
     """Height at the cell's centre of the plane through the mean of its window, NaN where the window is empty.
 
@@ -27,26 +40,33 @@ def plane_heights(
         True where the height is needed; NaN elsewhere.
     half_rows, half_columns
         Half the window beyond the cell itself.
+    work
+        Work space, float64, shape (4, columns).
     out
         Written in place, float64.
     """
     rows, columns = heights.shape
     for row in range(rows):
+        some = False
         for column in range(columns):
-            out[row, column] = math.nan
-            if not wanted[row, column]:
-                continue
-            count = 0
-            total = 0.0
-            right = 0.0
-            up = 0.0
-            for r in range(max(row - half_rows, 0), min(row + half_rows + 1, rows)):
-                for c in range(max(column - half_columns, 0), min(column + half_columns + 1, columns)):
-                    if ground[r, c]:
-                        count += 1
-                        total += heights[r, c]
-                        right += c - column
-                        up += row - r
-            if count > 0:
-                tilt = east[row, column] * right * cell_x + north[row, column] * up * cell_y
-                out[row, column] = (total - tilt) / count
+            some |= wanted[row, column]
+        if not some:
+            out[row] = math.nan
+            continue
+        work[:] = 0.0
+        # a whole row at a time, each cell's window in the same order: a processor adds up eight columns at once
+        for r in range(max(row - half_rows, 0), min(row + half_rows + 1, rows)):
+            for aside in range(-half_columns, half_columns + 1):
+                first = max(-aside, 0)
+                last = max(min(columns - aside, columns), first)
+                _add_up(
+                    heights[r, first + aside : last + aside], ground[r, first + aside : last + aside], float(aside),
+                    float(row - r), work[0, first:last], work[1, first:last], work[2, first:last], work[3, first:last],
+                )  # fmt: skip
+        for column in range(columns):
+            count = work[0, column]
+            height = math.nan
+            if wanted[row, column] and count > 0.0:
+                tilt = east[row, column] * work[2, column] * cell_x + north[row, column] * work[3, column] * cell_y
+                height = (work[1, column] - tilt) / count
+            out[row, column] = height

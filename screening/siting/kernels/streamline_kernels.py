@@ -7,7 +7,7 @@ from typing import Any
 
 from screening.jit import compiled
 
-__all__ = ["cells_way", "fall_line", "garden_overflow", "garden_overflows"]
+__all__ = ["cells_way", "fall_lines", "garden_overflow", "garden_overflows"]
 
 LEAST_SLOPE = 0.002
 """Flatter ground has no fall line that could be trusted. [m/m]"""
@@ -17,16 +17,44 @@ HALF_LENGTH_M = 1.5
 
 UNKNOWN = 0
 STOPPED = -1
+RUNNING = -2
 
 
 @compiled
-def fall_line(x: float, y: float, ends: Any, east: Any, rise_north: Any, p: Any) -> int:
-    """What the fall line from a place meets within reach: a building's number, 0 when it peters out, else -1.
+def _step(
+    x: float, y: float, left: bool, step: float, ends: Any, east: Any, rise_north: Any, p: Any
+) -> tuple[int, float, float, bool]:
+    """One step down a fall line: what ends it there, else ``RUNNING``; where it comes to; whether it left setbacks."""
+    row = math.floor((p.north - y) / p.cell_y)
+    column = math.floor((x - p.west) / p.cell_x)
+    if row < 0 or column < 0 or row >= east.shape[0] or column >= east.shape[1]:
+        return STOPPED, x, y, left
+    end = ends[row, column]
+    if end < 0:
+        return STOPPED, x, y, left
+    if end > 0 and left:
+        return int(end), x, y, left
+    gx = east[row, column]
+    gy = rise_north[row, column]
+    size = math.sqrt(gx * gx + gy * gy)
+    if not size >= LEAST_SLOPE:
+        return UNKNOWN, x, y, left
+    # a garden may touch a setback that it lies beside
+    return RUNNING, x - step * gx / size, y - step * gy / size, left or end == 0
+
+
+@compiled
+def fall_lines(
+    x: float, y: float, other_x: float, other_y: float, ends: Any, east: Any, rise_north: Any, p: Any
+) -> tuple[int, int]:
+    """What the fall lines from two places meet within reach: a building's number, 0 when one peters out, else -1.
+
+    Two at a time, as a processor waits for each step of one.
 
     Parameters
     ----------
-    x, y
-        The place.
+    x, y, other_x, other_y
+        The places.
     ends
         Label of each elevation cell: -1 ends water's way, above 0 the setback of that building, 0 neither.
     east, rise_north
@@ -35,34 +63,27 @@ def fall_line(x: float, y: float, ends: Any, east: Any, rise_north: Any, p: Any)
         ``west, north, cell_x, cell_y`` of the cells; ``overflow_reach``, the longest line that matters. [m]
     """
     step = 0.5 * min(p.cell_x, p.cell_y)
-    rows, columns = east.shape
     left = False
-    for _ in range(int(p.overflow_reach / step)):
-        row = math.floor((p.north - y) / p.cell_y)
-        column = math.floor((x - p.west) / p.cell_x)
-        if row < 0 or column < 0 or row >= rows or column >= columns:
-            return STOPPED
-        end = ends[row, column]
-        if end < 0:
-            return STOPPED
-        if end > 0 and left:
-            return int(end)
-        left = left or end == 0  # a garden may touch a setback that it lies beside
-        gx = east[row, column]
-        gy = rise_north[row, column]
-        size = math.sqrt(gx * gx + gy * gy)
-        if not size >= LEAST_SLOPE:
-            return UNKNOWN
-        x -= step * gx / size
-        y -= step * gy / size
-    return STOPPED
+    other_left = False
+    met = RUNNING
+    other_met = RUNNING
+    steps = int(p.overflow_reach / step)
+    while steps > 0 and (met == RUNNING or other_met == RUNNING):
+        steps -= 1
+        if met == RUNNING:
+            met, x, y, left = _step(x, y, left, step, ends, east, rise_north, p)
+        if other_met == RUNNING:
+            other_met, other_x, other_y, other_left = _step(
+                other_x, other_y, other_left, step, ends, east, rise_north, p
+            )
+    return STOPPED if met == RUNNING else met, STOPPED if other_met == RUNNING else other_met
 
 
 @compiled
 def cells_way(row: int, column: int, ends: Any, direction: Any, p: Any) -> int:
     """What water meets within reach that runs from cell to cell: a building's number, else -1.
 
-    ``direction``: D8 codes; the others as in ``fall_line``.
+    ``direction``: D8 codes; the others as in ``fall_lines``.
     """
     diagonal = math.hypot(p.cell_x, p.cell_y)
     length = 0.0
@@ -93,7 +114,7 @@ def garden_overflow(x: float, y: float, ends: Any, east: Any, rise_north: Any, d
 
     Let out in the middle of the lower edge or at either end of it, two of these three ways must meet a building; where
     the fall line from the middle peters out on flat ground, the way from cell to cell tells. Parameters are those of
-    ``fall_line`` and ``cells_way``.
+    ``fall_lines`` and ``cells_way``.
     """
     row = math.floor((p.north - y) / p.cell_y)
     column = math.floor((x - p.west) / p.cell_x)
@@ -102,21 +123,14 @@ def garden_overflow(x: float, y: float, ends: Any, east: Any, rise_north: Any, d
     size = math.sqrt(gx * gx + gy * gy)
     if not size >= LEAST_SLOPE:
         return cells_way(row, column, ends, direction, p)
-    met = STOPPED
-    building = 0
-    count = 0
-    for side in range(3):
-        if side == 2 and count != 1:
-            continue  # two ways have settled it
-        aside = (side + 1) % 3 - 1  # the middle first
-        end = fall_line(
-            x - aside * HALF_LENGTH_M * gy / size, y + aside * HALF_LENGTH_M * gx / size, ends, east, rise_north, p
-        )
-        if end > 0:
-            count += 1
-            building = end if building == 0 else building
-        if side == 0:
-            met = end
+    aside_x = HALF_LENGTH_M * gy / size
+    aside_y = HALF_LENGTH_M * gx / size
+    met, right = fall_lines(x, y, x - aside_x, y + aside_y, ends, east, rise_north, p)
+    building = met if met > 0 else max(right, 0)
+    count = (1 if met > 0 else 0) + (1 if right > 0 else 0)
+    if count == 1:  # two ways settle it
+        end, _ = fall_lines(x + aside_x, y - aside_y, p.west - p.cell_x, y, ends, east, rise_north, p)
+        count += 1 if end > 0 else 0
     if count >= 2:
         return building
     return cells_way(row, column, ends, direction, p) if met == UNKNOWN else STOPPED

@@ -11,7 +11,7 @@ def heights_of(kernel, ground=None, wanted=None):
     wanted = np.ones(heights.shape, dtype=bool) if wanted is None else wanted
     east, north = np.full(heights.shape, 0.05), np.full(heights.shape, 0.02)
     out = np.zeros(heights.shape)
-    kernel(heights, ground, east, north, wanted, 2, 2, 1.0, 1.0, out)
+    kernel(heights, ground, east, north, wanted, 2, 2, 1.0, 1.0, np.empty((4, 9)), out)
     return heights, out
 
 

@@ -3,7 +3,7 @@ import math
 import numpy as np
 import pytest
 
-from screening.siting.kernels.streamline_kernels import cells_way, fall_line, garden_overflow, garden_overflows
+from screening.siting.kernels.streamline_kernels import cells_way, fall_lines, garden_overflow, garden_overflows
 from tests.siting.kernels.limits import limits_of
 
 CELLS = limits_of(40.0, overflow_reach_m=30.0)
@@ -17,33 +17,41 @@ def ground(turn_deg, slope=0.04):
     return east, north
 
 
-@pytest.mark.parametrize("kernel", [fall_line, fall_line.py_func])
+def fall_line(kernel, x, y, ends, east, north):
+    """What one line meets; the other of the two, from outside, meets nothing and changes nothing."""
+    met, outside = kernel(x, y, -1.0, 20.0, ends, east, north, CELLS)
+    assert outside == -1
+    assert kernel(-1.0, 20.0, x, y, ends, east, north, CELLS) == (-1, met)
+    return met
+
+
+@pytest.mark.parametrize("kernel", [fall_lines, fall_lines.py_func])
 def test_line_keeps_its_direction_between_the_eight(kernel):
     # 22 degrees off the axis: 10 m on it is 4 m aside
     ends = np.zeros((40, 40), dtype=np.int32)
     ends[40 - 19 - 1, 20] = 3  # the cell x 20-21, y 19-20
-    assert kernel(10.5, 15.5, ends, *ground(22.0), CELLS) == 3
-    assert kernel(10.5, 15.5, ends, *ground(0.0), CELLS) == -1
+    assert fall_line(kernel, 10.5, 15.5, ends, *ground(22.0)) == 3
+    assert fall_line(kernel, 10.5, 15.5, ends, *ground(0.0)) == -1
 
 
-@pytest.mark.parametrize("kernel", [fall_line, fall_line.py_func])
+@pytest.mark.parametrize("kernel", [fall_lines, fall_lines.py_func])
 def test_what_ends_the_way_ends_it(kernel):
     ends = np.zeros((40, 40), dtype=np.int32)
     ends[:, 15] = -1
     ends[:, 20] = 3
-    assert kernel(10.5, 15.5, ends, *ground(0.0), CELLS) == -1
-    assert kernel(17.5, 15.5, ends, *ground(0.0), CELLS) == 3
+    assert fall_line(kernel, 10.5, 15.5, ends, *ground(0.0)) == -1
+    assert fall_line(kernel, 17.5, 15.5, ends, *ground(0.0)) == 3
 
 
 def test_flat_ground_has_no_line():
     ends = np.zeros((40, 40), dtype=np.int32)
-    assert fall_line(10.5, 15.5, ends, *ground(0.0, 0.0005), CELLS) == 0
+    assert fall_line(fall_lines, 10.5, 15.5, ends, *ground(0.0, 0.0005)) == 0
 
 
 def test_a_garden_beside_a_setback_does_not_enter_it_by_lying_there():
     ends = np.zeros((40, 40), dtype=np.int32)
     ends[:, 9:11] = 5
-    assert fall_line(10.5, 15.5, ends, *ground(0.0), CELLS) == -1
+    assert fall_line(fall_lines, 10.5, 15.5, ends, *ground(0.0)) == -1
 
 
 def one_cell(north, label=4):
@@ -66,11 +74,12 @@ def test_two_of_three_ways_out_of_a_garden_must_meet_a_building(kernel):
     assert kernel(10.5, 16.6, both, east, north, EAST, CELLS) == 4
 
 
-@pytest.mark.parametrize("kernel", [fall_line, fall_line.py_func])
+@pytest.mark.parametrize("kernel", [fall_lines, fall_lines.py_func])
 def test_a_building_beyond_reach_does_not_count(kernel):
     near = limits_of(40.0, overflow_reach_m=8.0)
-    assert kernel(10.5, 16.5, one_cell(16), *ground(0.0), CELLS) == 4
-    assert kernel(10.5, 16.5, one_cell(16), *ground(0.0), near) == -1
+    east, north = ground(0.0)
+    assert kernel(10.5, 16.5, 10.5, 20.5, one_cell(16), east, north, CELLS) == (4, -1)
+    assert kernel(10.5, 16.5, 10.5, 20.5, one_cell(16), east, north, near) == (-1, -1)
 
 
 @pytest.mark.parametrize("kernel", [cells_way, cells_way.py_func])
