@@ -11,7 +11,6 @@ from typing import Any, Final
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from screening.fields import REASONS, SEVERITIES, TABLES, conform
 from screening.lot_rules import OwnRules, rule_sets, rules_of
@@ -25,7 +24,7 @@ from screening.siting.lot_limits import taken_rows
 from screening.siting.resized import resized
 from screening.siting.soil_limits import SOIL_LIMITS
 from screening.siting.spot_limits import LIMITS, LOOK_CLOSER, RULES_OUT, TEST_SOIL, number
-from screening.water.storm import garden_storm
+from screening.water.storm import garden_storm, of_both
 
 __all__ = ["FROM_RUN", "LIVE_RULES", "changed", "live_range", "rejudged", "spot_codes", "with_verdicts"]
 
@@ -137,14 +136,9 @@ def rejudged(
     candidates = conform(candidates, TABLES["candidates"])
     reasons = _reasons(tables, candidates, found, severity, first, spot_codes(candidates, rules))
     lots = with_spots(lots, candidates, tables["soil_lots"])
-    water = garden_storm(
-        number(lots, "storm_runoff_m3"),
-        _of_spots(lots, candidates, "draining_area_m2"),
-        number(lots, "capture_depth_mm"),
-        _of_spots(lots, candidates, "kept_share"),
-        rules,
-        run_on_m3=_of_spots(lots, candidates, "run_on_m3") if rules.run_on else None,
-    )
+    water = _storm(lots, candidates, "chosen", rules)
+    if second.any():
+        water = of_both(water, _storm(lots, candidates, "second", rules))
     for column in ("storm_captured_m3", "storm_kept_m3", "storm_run_on_held_m3"):
         lots[column] = water[column].to_numpy()
     lots = with_verdicts(conform(lots, TABLES["lots"]), reasons, rules)
@@ -160,10 +154,17 @@ def _resized(candidates: Any, before: Rules, rules: Rules, own_rules: OwnRules) 
     return pd.concat(parts).sort_index() if len(parts) > 1 else parts[0]
 
 
-def _of_spots(lots: Any, candidates: Any, column: str) -> NDArray[np.float64]:
-    """A column of the spots, one entry a lot, NaN without a spot, as exact as the candidates have it."""
-    spots = candidates[candidates["chosen"].to_numpy(dtype=bool)].set_index("lot_id").reindex(lots["lot_id"])
-    return number(spots, column)
+def _storm(lots: Any, candidates: Any, mark: str, rules: Rules) -> pd.DataFrame:
+    """Storm of the gardens that bear a mark, one row a lot, by figures as exact as the candidates have them."""
+    gardens = candidates[candidates[mark].to_numpy(dtype=bool)].set_index("lot_id").reindex(lots["lot_id"])
+    return garden_storm(
+        number(lots, "storm_runoff_m3"),
+        number(gardens, "draining_area_m2"),
+        number(gardens, "capture_depth_mm"),
+        number(gardens, "kept_share"),
+        rules,
+        run_on_m3=number(gardens, "run_on_m3") if rules.run_on else None,
+    )
 
 
 def _reasons(

@@ -29,7 +29,7 @@ from screening.rules import Rules
 from screening.siting.soil_limits import SOIL_LIMITS
 from screening.siting.spot_limits import FINE, LIMITS, LOOK_CLOSER, NOTE, RULES_OUT, candidate_reasons, number, text
 
-__all__ = ["choose", "choose_second", "reasons_of", "severity_of"]
+__all__ = ["choose", "choose_second", "may_be_second", "reasons_of", "severity_of"]
 
 WATER_STEP: Final = 0.05
 FALL_STEP_M: Final = 0.025
@@ -101,14 +101,57 @@ def choose_second(candidates: Any, chosen: NDArray[np.bool_], rules: Rules) -> N
     ids = candidates["lot_id"].to_numpy(dtype=object)
     spot_of = dict(zip(ids[row].tolist(), row.tolist(), strict=True))
     spot = np.array([spot_of.get(lot, -1) for lot in ids.tolist()], dtype=np.int64)
-    led = [set(ids_of(words)) for words in text(candidates, "downspout_ids").tolist()]
-    shapes = candidates.geometry.to_numpy()
-    apart = shapely.distance(shapes, shapes[spot]) >= 2.0 * rules.berm_ring_m
-    other = np.array([s >= 0 and not led[i] & led[s] for i, s in enumerate(spot.tolist())], dtype=bool)
-    left = np.flatnonzero(apart & other & (severity < RULES_OUT))
+    beside = (spot >= 0) & _beside(*_led_and_shapes(candidates), np.arange(len(spot)), spot, rules)
+    left = np.flatnonzero(beside & (severity < RULES_OUT))
     rest = candidates.iloc[left]
     second[left[first_of_lots(rest, severity[left], reasons[left])]] = True
     return second
+
+
+def may_be_second(candidates: Any, rules: Rules) -> NDArray[np.int64]:
+    """Which candidates of its lot may be the second garden beside each as spot: a bit for each by its number.
+
+    Parameters
+    ----------
+    candidates
+        As for ``choose_second``.
+    rules
+        ``gardens_most`` and ``berm_ring_m``.
+
+    Returns
+    -------
+    numpy.ndarray
+        int64, shape (n,); 0 where the rules allow one garden.
+    """
+    out = np.zeros(len(candidates), dtype=np.int64)
+    if rules.gardens_most < 2:
+        return out
+    place = candidates["candidate"].to_numpy(dtype=np.int64)
+    _, lot = np.unique(candidates["lot_id"].to_numpy(dtype=object), return_inverse=True)
+    order = np.argsort(lot, kind="stable")
+    led, shapes = _led_and_shapes(candidates)
+    for away in range(1, int(np.bincount(lot).max(initial=0))):
+        one, other = order[:-away], order[away:]
+        same = lot[one] == lot[other]
+        one, other = one[same], other[same]
+        may = _beside(led, shapes, one, other, rules)
+        np.bitwise_or.at(out, one[may], 1 << place[other[may]])
+        np.bitwise_or.at(out, other[may], 1 << place[one[may]])
+    return out
+
+
+def _led_and_shapes(candidates: Any) -> tuple[list[set[str]], NDArray[Any]]:
+    """Downspouts led to each candidate, and its outline."""
+    return [set(ids_of(words)) for words in text(candidates, "downspout_ids").tolist()], candidates.geometry.to_numpy()
+
+
+def _beside(
+    led: list[set[str]], shapes: NDArray[Any], one: NDArray[np.int64], other: NDArray[np.int64], rules: Rules
+) -> NDArray[np.bool_]:
+    """Whether gardens may stand at both of two candidates: other downspouts, footprints apart."""
+    apart = shapely.distance(shapes[one], shapes[other]) >= 2.0 * rules.berm_ring_m
+    alone = [not led[i] & led[j] for i, j in zip(one.tolist(), other.tolist(), strict=True)]
+    return np.asarray(apart & np.array(alone, dtype=bool))
 
 
 def first_of_lots(candidates: Any, severity: NDArray[np.int64], reasons: NDArray[np.int64]) -> NDArray[np.int64]:

@@ -13,7 +13,7 @@ from screening.fields import round_half_up
 from screening.rules import Rules
 from screening.units import UM_PER_S_MM_PER_H
 from screening.water.run_on import lawn_curve_number, storm_run_on
-from screening.water.storm import STORM_COLUMNS, STORM_STEP_M3, garden_storm, shed_m3
+from screening.water.storm import STORM_COLUMNS, STORM_STEP_M3, garden_storm, of_both, shed_m3
 from screening.water.year import YEAR_COLUMNS, mean_year
 
 __all__ = ["lot_water"]
@@ -44,7 +44,7 @@ def lot_water(block: Block, context: AreaContext) -> Tables:
     rows = _garden_water(_gardens(candidates, "chosen", ids), impervious, context)
     second = _gardens(candidates, "second", ids)
     if second["draining_area_m2"].notna().any():
-        rows = _together(rows, _garden_water(second, impervious, context))
+        rows = of_both(rows, _garden_water(second, impervious, context))
     rows.insert(0, "lot_id", ids.to_numpy())
     return {"lot_water": rows[["lot_id", *STORM_COLUMNS, *YEAR_COLUMNS]], "candidates": candidates}
 
@@ -79,20 +79,6 @@ def _garden_water(gardens: Any, impervious: NDArray[np.float64], context: AreaCo
     year = mean_year(context.rain_years, impervious, draining, ponding, infiltration_mm_h, reach, rules)
     rows[list(YEAR_COLUMNS)] = year
     return rows
-
-
-def _together(first: pd.DataFrame, second: pd.DataFrame) -> pd.DataFrame:
-    """Water of two gardens that take other downspouts: shed once, captured, kept and held of both.
-
-    What is not known of the first is not known of both; a second one of which it is not known adds nothing.
-    """
-    both = first.copy()
-    sums = ("storm_captured_m3", "storm_kept_m3", "year_captured_m3", "year_kept_m3", "storm_run_on_held_m3")
-    for name in sums:
-        both[name] = first[name].add(second[name], fill_value=0.0).where(first[name].notna())
-    for name in sums[:4]:
-        both[name] = np.minimum(both[name], first[f"{name.split('_')[0]}_runoff_m3"])
-    return both
 
 
 def _numbers(column: Any) -> NDArray[np.float64]:

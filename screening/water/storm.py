@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 from screening.rules import Rules
 from screening.water.run_on import run_on_held_m3, with_run_on_m3
 
-__all__ = ["STORM_COLUMNS", "STORM_STEP_M3", "captured_m3", "garden_storm", "shed_m3", "storm"]
+__all__ = ["STORM_COLUMNS", "STORM_STEP_M3", "captured_m3", "garden_storm", "of_both", "shed_m3", "storm"]
 
 Floats = NDArray[np.float64]
 
@@ -93,6 +93,26 @@ def storm(
     shed = shed_m3(impervious_area_m2, depth, rules.runoff_coefficient)
     garden = (draining_area_m2, capture_depth_mm, drain_reach)
     return garden_storm(shed, *garden, rules, storm_depth_mm=depth, run_on_m3=run_on_m3)
+
+
+def of_both(first: pd.DataFrame, second: pd.DataFrame) -> pd.DataFrame:
+    """Water of two gardens of a lot that take other downspouts: shed once, captured, kept and held of both.
+
+    What is not known of the first is not known of both; a second one of which it is not known adds nothing.
+
+    Parameters
+    ----------
+    first, second
+        Columns ``storm_...`` and, where there are any, ``year_...``, one row a lot; the second's without a garden hold
+        0 or nothing.
+    """
+    both = first.copy()
+    for name in first.columns:
+        if name.endswith(("_captured_m3", "_kept_m3", "_held_m3")):
+            both[name] = first[name].add(second[name], fill_value=0.0).where(first[name].notna())
+        if name.endswith(("_captured_m3", "_kept_m3")):
+            both[name] = np.minimum(both[name], first[f"{name.split('_')[0]}_runoff_m3"])
+    return both
 
 
 def garden_storm(

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
+import pandas as pd
 import shapely
 from affine import Affine
 
 from screening.fields import TABLES, conform
+from screening.fields.id_lists import ids_text
 from screening.lot_rules import own_words, rules_of
 from screening.ranking.changed_rules import rejudged
 from screening.result import Screening
@@ -101,6 +103,9 @@ def varied_screening(lots: int = 96, *, seed: int = 11, rules: Rules | None = No
         rows["taken"].append({"lot_id": lot, "constraint": "paving", "area_m2": 48.5, "alone_m2": 20.0})
     tables = {name: frame(found, name) for name, found in rows.items() if name != "streets"}
     tables["lots"]["near_pass"] = False
+    if rules.gardens_most > 1:
+        led = [ids_text([f"d{place % 3}"]) for place in tables["candidates"]["candidate"].tolist()]
+        tables["candidates"] = tables["candidates"].assign(downspout_ids=pd.array(led, dtype="str"))
     if rules.run_on:
         tables["candidates"] = _with_run_on(tables["candidates"], rules, seed)
     judged = rejudged(tables, rules, rules, OWN_RULES)

@@ -76,7 +76,14 @@ def test_the_answer_hangs_on_no_block(demo, asked):
     assert_same(asked, screen(demo.area, rules, own_rules=demo.own_rules, lots_per_block=60))
 
 
-def test_judged_anew_under_the_runs_rules_nothing_changes(asked):
-    again = rejudged(asked.tables, asked.rules, asked.rules, asked.own_rules)["lots"]
+@pytest.mark.parametrize("gardens_most", [1, 2])
+def test_judged_anew_under_the_runs_rules_nothing_changes(demo, asked, gardens_most):
+    """With second gardens too, whose water counts beside the spots'."""
+    run = asked
+    if gardens_most == 2:
+        rules = asked.rules.model_copy(update={"gardens_most": 2})
+        run = screen(demo.area, rules, own_rules=demo.own_rules)
+        assert (run.lots["gardens"] == 2).sum() > 100
+    again = rejudged(run.tables, run.rules, run.rules, run.own_rules)["lots"]
     columns = [name for name in again.columns if name not in (*FROM_RUN, "geometry")]
-    pd.testing.assert_frame_equal(pd.DataFrame(again[columns]), pd.DataFrame(asked.lots[columns]))
+    pd.testing.assert_frame_equal(pd.DataFrame(again[columns]), pd.DataFrame(run.lots[columns]))

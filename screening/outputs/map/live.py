@@ -6,13 +6,15 @@ from typing import Any, Final
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from screening.fields import REASONS, SEVERITIES, Field
+from screening.lot_rules import rule_sets
 from screening.ranking.changed_rules import live_range, spot_codes
 from screening.ranking.verdict import NEXT_STEPS
 from screening.result import Screening
 from screening.rules import Rules
-from screening.siting.choose import reasons_of, severity_of
+from screening.siting.choose import may_be_second, reasons_of, severity_of
 from screening.siting.spot_limits import RULES_OUT
 
 __all__ = ["LIVE_CODES", "live_tables", "live_texts"]
@@ -36,6 +38,9 @@ def _summary_fields(of: str) -> tuple[Field, ...]:
     )
 
 
+_BESIDE: Final = _whole(
+    "beside", "Candidates of the lot that may be the second garden beside this one, a bit for each."
+)
 _KEPT_REASONS: Final = (
     Field("lot_id", "text", "", 0, "siting", "The lot."),
     _whole("candidate", "The candidate."),
@@ -80,6 +85,14 @@ def _of_lots(result: Screening) -> pd.DataFrame:
     return _summary(rows, len(lots), "own").assign(chance_low=low.to_numpy())
 
 
+def _may_be_second(candidates: pd.DataFrame, result: Screening) -> NDArray[np.int64]:
+    """Which candidates may be a second garden beside each, by the rules of its lot."""
+    out = np.zeros(len(candidates), dtype=np.int64)
+    for rows, mine in rule_sets(candidates["lot_id"], result.rules, result.own_rules):
+        out[rows] = may_be_second(candidates.iloc[rows], mine)
+    return out
+
+
 def live_tables(result: Screening) -> dict[str, tuple[pd.DataFrame, tuple[Field, ...]]]:
     """Tables for the page, each with its fields.
 
@@ -92,9 +105,13 @@ def live_tables(result: Screening) -> dict[str, tuple[pd.DataFrame, tuple[Field,
     candidates = result.tables["candidates"]
     fixed = reasons_of(candidates, result.rules, result.own_rules, but=LIVE_CODES)
     own_fields = (*_summary_fields("own"), _whole("chance_low", "1 when the draws ask to look closer."))
+    judged, fields = _summary(fixed, len(candidates), "fixed"), _summary_fields("fixed")
+    beside = _may_be_second(candidates, result)
+    if beside.any():
+        judged, fields = judged.assign(beside=pd.array(beside, dtype="Int64")), (*fields, _BESIDE)
     names = candidates[["lot_id", "candidate"]].iloc[fixed["row"].to_numpy(dtype=np.int64)].reset_index(drop=True)
     return {
-        "judged": (_summary(fixed, len(candidates), "fixed"), _summary_fields("fixed")),
+        "judged": (judged, fields),
         "own": (_of_lots(result), own_fields),
         "kept_reasons": (pd.concat([names, fixed], axis=1), _KEPT_REASONS),
     }

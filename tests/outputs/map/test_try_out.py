@@ -134,6 +134,20 @@ def test_a_run_that_asked_for_run_on_is_judged_as_python_does(new_page, tmp_path
     assert view.complaints == []
 
 
+@pytest.mark.parametrize("run_on", [False, True])
+def test_second_gardens_follow_as_in_python(new_page, tmp_path, run_on) -> None:
+    run = varied_screening(rules=Rules(gardens_most=2, run_on=run_on, storm_depth_mm=60.0))
+    view = new_page().open(write_maps(run, tmp_path / "map.html")["map"])
+    view.page.locator("#tab-weights").click()
+    others, two = 0, 0
+    for tables in _judged_alike(view.page, run, 12, seed=8):
+        two += int((tables["lots"]["gardens"] == 2).sum())
+        others += int((tables["candidates"]["second"] != run.tables["candidates"]["second"]).sum())
+    assert two > 200
+    assert others > 50
+    assert view.complaints == []
+
+
 def _judged_alike(page, run, count, seed):
     """Tables of random settings, each after the page was seen to say the same."""
     rng = np.random.default_rng(seed)

@@ -1,4 +1,5 @@
-// Sizes gardens anew at the places that the run kept, for another capture depth: the arithmetic of the run, step by step.
+// Sizes gardens anew at the places that the run kept, for another capture depth, and what they then capture: the arithmetic
+// of the run, step by step.
 
 /** Half up to a step told as steps in one, as everywhere in the run. */
 function rounded(value, stepsInOne) {
@@ -157,4 +158,27 @@ function footprintOf(area, aspect, ring) {
     [a, b] = [(a + b) / 2, Math.sqrt(a * b)];
   }
   return area + ((2 * Math.PI * left) / a) * ring + Math.PI * ring * ring;
+}
+
+/** Roof water captured where lawn sheds into the garden too: in proportion to what comes, once it overfills. */
+function withRunOn(captured, inflow, room, lawn) {
+  const both = inflow + lawn;
+  if (both > room && lawn > 0.0) return Math.min(captured, (room * inflow) / both);
+  return Number.isNaN(lawn) ? NaN : captured;
+}
+
+/** Water of the storm that a garden captures, keeps out of the drain, and holds of what lawn sheds into it. */
+function waterOf(i, c, worth, shed, garden) {
+  const area = c.area[i];
+  if (!(area > 0)) return {captured: 0, kept: 0, lawn: 0};
+  const volume = (rain) => worth.runoff_coefficient * (rain / 1000.0) * area;
+  let captured = volume(Math.min(worth.storm_depth_mm, garden.held));
+  let lawn = 0;
+  if (c.runOn) {
+    const room = volume(garden.held);
+    captured = withRunOn(captured, volume(worth.storm_depth_mm), room, c.runOn[i]);
+    lawn = Math.min(c.runOn[i], room - captured);
+  }
+  if (!Number.isNaN(shed)) captured = Math.min(captured, shed);
+  return {captured, kept: captured * c.reach[i], lawn};
 }

@@ -39,7 +39,8 @@ function judgeColumns() {
   for (let i = 0; i < n; i++) if (c.lot[i] !== MISSING) rows[filled[c.lot[i]]++] = i;
   judgeColumns.made = {
     ...c, weight: fixedPart("weight").map((weight) => Math.max(weight, NOTE)), // a note puts no candidate behind another
-    count: fixedPart("count"), code: fixedPart("code"), near: fixedPart("near"), tail, start, rows,
+    count: fixedPart("count"), code: fixedPart("code"), near: fixedPart("near"), tail, start, rows, number,
+    beside: tables.judged.described.beside ? tables.judged.steps("beside").of : null,
     sideWorth: Uint16Array.from(side.of, (at) => ({front: 10000, side: 5000})[side.words[at - 1]] || 0),
   };
   return judgeColumns.made;
@@ -182,32 +183,21 @@ function setVerdict(lot, standing, own, chanceCode, out) {
   out.near[lot] = weight === RULES_OUT && nearly ? 1 : 0;
 }
 
-/** Roof water captured where lawn sheds into the garden too: in proportion to what comes, once it overfills. */
-function withRunOn(captured, inflow, room, lawn) {
-  const both = inflow + lawn;
-  if (both > room && lawn > 0.0) return Math.min(captured, (room * inflow) / both);
-  return Number.isNaN(lawn) ? NaN : captured;
-}
-
-/** Water of the storm that a lot's garden captures and keeps out of the drain. */
-function setWater(lot, i, c, worth, runoff, standing, garden, out) {
-  let [captured, kept, lawn] = [0, 0, 0];
-  const area = c.area[i];
-  if (standing.weight < RULES_OUT && area > 0) {
-    const volume = (rain) => worth.runoff_coefficient * (rain / 1000.0) * area;
-    captured = volume(Math.min(worth.storm_depth_mm, garden.held));
-    if (c.runOn) {
-      const room = volume(garden.held);
-      captured = withRunOn(captured, volume(worth.storm_depth_mm), room, c.runOn[i]);
-      lawn = Math.min(c.runOn[i], room - captured);
-    }
+/** Water of the storm of a lot's garden, and of its second one where it has one: `second` is its candidate, -1 without. */
+function setWater(lot, i, second, c, worth, runoff, found, out) {
+  let water = {captured: 0, kept: 0, lawn: 0};
+  if (found.best.standing.weight < RULES_OUT) {
     const shed = runoff.at(lot);
-    if (!Number.isNaN(shed)) captured = Math.min(captured, shed);
-    kept = captured * c.reach[i];
+    water = waterOf(i, c, worth, shed, found.best.garden);
+    if (second >= 0) {
+      const more = waterOf(second, c, worth, shed, found.second.garden);
+      for (const name of ["captured", "kept", "lawn"]) water[name] += Number.isNaN(more[name]) ? 0 : more[name];
+      for (const name of ["captured", "kept"]) water[name] = Math.min(water[name], shed);
+    }
   }
-  if (c.runOn) out.lawn[lot] = cents(lawn);
-  out.captured[lot] = cents(captured);
-  out.kept[lot] = cents(kept);
+  if (c.runOn) out.lawn[lot] = cents(water.lawn);
+  out.captured[lot] = cents(water.captured);
+  out.kept[lot] = cents(water.kept);
 }
 
 /** What each criterion is worth on a lot, from its spot: water kept, soil, lead, slope, room, side. */
@@ -239,38 +229,49 @@ function freshLots() {
   };
 }
 
+/** The first in order of a lot's candidates that `counts` says may count, as heavy as `most` at most; -1 where none is.
+ *  What it found is left in `found[name]`. */
+function firstInOrder(lot, c, rules, orders, most, counts, found, name) {
+  const end = c.start[lot + 1];
+  let first = -1;
+  let order = 0.5;
+  for (let at = c.start[lot]; at < end; at++) {
+    const i = c.rows[at];
+    if (!counts(i)) continue;
+    const heaviest = first < 0 ? most : found[name].standing.weight;
+    const mostCount = first < 0 ? 4095 : found[name].standing.count;
+    if (!stand(i, c, rules, orders, heaviest, mostCount, found.now.standing, found.now.garden)) continue;
+    const place = orderOf(i, c, found.now.standing, found.now.garden);
+    if (first >= 0 && found.now.standing.weight === found[name].standing.weight && place >= order) continue;
+    [found.now, found[name]] = [found[name], found.now];
+    first = i;
+    order = place;
+  }
+  return first;
+}
+
 /** Judge every lot under changed limits. */
 function judgeUnder(rule) {
   const [c, own, runoff, out] = [judgeColumns(), ownOfLots(), tables.lots.steps("storm_runoff_m3"), freshLots()];
   const [worth, chanceCode] = [worthOf(rule), data.codes.indexOf("chance")];
   const orders = Object.fromEntries(["fall", "slope", "slope_look", "under_minimum", "water_table", "bedrock"].map((code) => [code, data.codes.indexOf(code)]));
   const rulesOf = rulesByLot(rule);
-  let [best, now] = [0, 0].map(() => ({standing: {weight: 0, count: 0, code: 0, near: 0}, garden: noGarden()}));
+  const room = () => ({standing: {weight: 0, count: 0, code: 0, near: 0}, garden: noGarden()});
+  const found = {best: room(), second: room(), now: room()};
+  const any = () => true;
   for (let lot = 0; lot < lotCount; lot++) {
     const rules = rulesOf(lot);
-    const end = c.start[lot + 1];
-    let first = -1;
-    let order = 0.5;
-    for (let at = c.start[lot]; at < end; at++) {
-      const i = c.rows[at];
-      const most = first < 0 ? RULES_OUT : best.standing.weight;
-      const mostCount = first < 0 ? 4095 : best.standing.count;
-      if (!stand(i, c, rules, orders, most, mostCount, now.standing, now.garden)) continue;
-      const place = orderOf(i, c, now.standing, now.garden);
-      if (first >= 0 && now.standing.weight === best.standing.weight && place >= order) continue;
-      const better = now;
-      now = best;
-      best = better;
-      first = i;
-      order = place;
-    }
+    const first = firstInOrder(lot, c, rules, orders, RULES_OUT, any, found, "best");
     if (first < 0) continue;
-    finishGarden(first, c, rules.was, rules.now, best.garden);
+    finishGarden(first, c, rules.was, rules.now, found.best.garden);
+    const {standing, garden} = found.best;
+    const beside = c.beside && standing.weight < RULES_OUT ? c.beside[first] : 0;
+    const second = beside ? firstInOrder(lot, c, rules, orders, LOOK_CLOSER, (i) => (beside >> c.number[i]) & 1, found, "second") : -1;
     out.first[lot] = first;
-    out.out[lot] = best.standing.weight === RULES_OUT ? 1 : 0;
-    setVerdict(lot, best.standing, own, chanceCode, out);
-    setWater(lot, first, c, worth, runoff, best.standing, best.garden, out);
-    setWorth(lot, first, c, worth, best.standing, best.garden, out);
+    out.out[lot] = standing.weight === RULES_OUT ? 1 : 0;
+    setVerdict(lot, standing, own, chanceCode, out);
+    setWater(lot, first, second, c, worth, runoff, found, out);
+    setWorth(lot, first, c, worth, standing, garden, out);
   }
   return {...out, rulesOf};
 }
