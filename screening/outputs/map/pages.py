@@ -5,6 +5,7 @@ A neighbourhood is what halving the lots along their longer side leaves, until n
 
 from __future__ import annotations
 
+import warnings
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
@@ -13,6 +14,7 @@ from typing import Final
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from rasterio.errors import NotGeoreferencedWarning
 
 from screening.fields import Field
 from screening.outputs.map.columns import Column, Columns
@@ -195,6 +197,8 @@ def write_maps(
         part = map_page(_around(result, own["lots"]), units, contents=contents.of(own), texts=told)
         return write_text(folder / f"{number}.html", part)
 
-    with ThreadPoolExecutor(_AT_ONCE) as pool:
+    with warnings.catch_warnings(), ThreadPoolExecutor(_AT_ONCE) as pool:
+        # writing a picture mutes this for the whole process, and another page's picture would unmute it
+        warnings.simplefilter("ignore", NotGeoreferencedWarning)
         pages = list(pool.map(page, range(len(rows) + 1)))
     return {"map": pages[0]} | {f"map_page_{number}": made for number, made in enumerate(pages[1:], start=1)}
