@@ -5,7 +5,6 @@ The only module that knows every stage.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
@@ -34,7 +33,7 @@ from screening.ranking.chance_columns import with_chance_reasons, with_chances
 from screening.ranking.chances import chances
 from screening.ranking.changed_rules import with_verdicts
 from screening.ranking.sentences import Units
-from screening.result import Screening
+from screening.result import Screening, Watcher
 from screening.rules import Rules
 from screening.season.built import season_table
 from screening.season.reduce import with_basements
@@ -98,7 +97,7 @@ def screen(
     progress: Progress | None = None,
     clock: Clock | None = None,
     client: Any | None = None,
-    ground_known: Callable[[Screening], None] | None = None,
+    watcher: Watcher | None = None,
 ) -> Screening:
     """Screen an area: every lot of it with its verdict, reasons, score and rank.
 
@@ -114,8 +113,8 @@ def screen(
         Told of each stage; adds up where the time goes.
     client
         A ``distributed.Client`` (see ``blocks.on_dask.dask_client``) whose workers take the blocks; None for threads.
-    ground_known
-        Called before any lot is looked at, with the result so far: its rasters and layers, no tables.
+    watcher
+        Told of the result while it is made.
 
     Returns
     -------
@@ -129,12 +128,14 @@ def screen(
         rasters = area_terrain(area, rules, threads=threads)
         context = area_context(area, rules, own_rules)
     ground = ground_of(area, rasters, context)
-    if ground_known is not None:
-        ground_known(ground)
+    if watcher is not None:
+        watcher.ground_known(ground)
     progress.stage(STAGES[2], 3, len(STAGES))
     with clock.wall("lots"):
         how: dict[str, Any] = {"lots_per_block": lots_per_block, "threads": threads, "clock": clock, "client": client}
         joined = all_blocks(area, rasters, context, told=progress.step, **how)
+    if watcher is not None:
+        watcher.lots_known(replace(ground, tables=joined))
     progress.stage(STAGES[3], 4, len(STAGES))
     inlets = area.layers.get("inlets")
     tables = rank(joined, area.layers.get("streets"), rules, context.field, context.own_rules, inlets, clock)
@@ -226,11 +227,11 @@ def run_area(
     if extras.sheets_for:
         check_lots(read.area.layers["lots"]["lot_id"], extras.sheets_for)
     how: dict[str, Any] = {"threads": threads, "progress": progress, "clock": clock, "client": client}
-    with outputs.writer(out, clock) as writer:
-        result = screen(read.area, read.rules, own_rules=read.own_rules, ground_known=writer.begin, **how)
+    with outputs.writer(out, clock, addresses=addresses) as writer:
+        result = screen(read.area, read.rules, own_rules=read.own_rules, watcher=writer, **how)
         progress.stage(STAGES[4], 5, len(STAGES))
         with clock.stage("writing"):
-            paths = writer.finish(result, units=units, addresses=addresses, public=public, extras=extras)
+            paths = writer.finish(result, units=units, public=public, extras=extras)
     paths["timings"] = write_timings(clock.figures(threads), out)
     return result, paths
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Protocol
 
 from pyproj import CRS
 
@@ -13,7 +13,7 @@ from screening.lot_rules import OwnRules, rules_of
 from screening.rules import Rules
 from screening.sources import RasterSource
 
-__all__ = ["Screening"]
+__all__ = ["Screening", "Watcher"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,3 +71,13 @@ class Screening:
         """The first n lots to approach, in order of rank."""
         ranked = self.lots[self.lots["rank"].notna()]
         return ranked.sort_values("rank").head(n).reset_index(drop=True)
+
+
+class Watcher(Protocol):
+    """Told of a result while it is made, so that what is known already can be written."""
+
+    def ground_known(self, found: Screening) -> None:
+        """Before any lot is looked at: rasters and layers are there, no tables."""
+
+    def lots_known(self, found: Screening) -> None:
+        """Before lots are ranked: all tables of the stages are there."""

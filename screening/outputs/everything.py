@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any, TypeVar
 
 from screening.clock import Clock
 from screening.outputs.chart import write_street_chart
@@ -27,49 +28,64 @@ from screening.result import Screening
 
 __all__ = ["Writer", "write_outputs", "writer"]
 
+T = TypeVar("T")
+
 _EARLIER = ("map_pages/[1-9]*.html", "map_public.html", *(f"terrain/{raster.layer}.tif" for raster in RASTERS))
 """What one run may write and the next may not: left behind, it would tell of another run."""
 
 
 class Writer:
-    """Writes what a run owes into a folder aside, what terrain alone tells while lots are still looked at."""
+    """Writes what a run owes into a folder aside, each part as soon as what it tells is known."""
 
-    def __init__(self, out_dir: Path, aside: Path, beside: ThreadPoolExecutor, clock: Clock) -> None:
+    def __init__(
+        self, out_dir: Path, aside: Path, beside: ThreadPoolExecutor, clock: Clock, *, addresses: bool
+    ) -> None:
         self._out_dir, self._aside, self._beside, self._clock = out_dir, aside, beside, clock
+        self._addresses = addresses
         self._terrain: Future[dict[str, Path]] | None = None
+        self._tables: Future[Path] | None = None
+        self._rest: Future[tuple[Screening, Problems]] = Future()
 
-    def begin(self, ground: Screening) -> None:
+    def ground_known(self, found: Screening) -> None:
         """Begin with the rasters of a result, of which nothing else need be known yet."""
-        self._terrain = self._beside.submit(self._write_terrain, ground)
+        self._terrain = self._beside.submit(self._timed, write_terrain, found, self._aside / "terrain")
 
-    def _write_terrain(self, ground: Screening) -> dict[str, Path]:
-        with self._clock.part("terrain files"):
-            return write_terrain(ground, self._aside / "terrain")
+    def lots_known(self, found: Screening) -> None:
+        """Begin with the tables that ranking leaves as they are."""
+        found = found if self._addresses else without_addresses(found)
+        path = self._aside / "lots.gpkg"
+        self._tables = self._beside.submit(self._timed, write_geopackage, found, path, self._rest.result)
+
+    def give_up(self, error: BaseException) -> None:
+        """Let nothing wait for what will not come."""
+        if not self._rest.done():
+            self._rest.set_exception(error)
+
+    def _timed(self, write: Callable[..., T], *given: Any) -> T:
+        with self._clock.part("writing beside"):
+            return write(*given)
 
     def finish(
         self,
         result: Screening,
         *,
         units: Units = "metric",
-        addresses: bool = True,
         public: bool = False,
         extras: Extras | None = None,
     ) -> dict[str, Path]:
         """Write the rest, as ``write_outputs`` says; paths as they will be once all is in its place."""
-        if self._terrain is None:
-            self.begin(result)
-        assert self._terrain is not None
         extras, aside = extras or Extras(), self._aside
-        result = result if addresses else without_addresses(result)
-        unwritten: Future[Problems] = Future()
-        tables = self._beside.submit(_write_tables, result, aside, unwritten.result, extras)
-        try:
-            sheets, problems = write_sheets(result, aside / "sheets.pdf", sheets_wanted(result, extras), units)
-        except BaseException as error:
-            unwritten.set_exception(error)
-            raise
-        unwritten.set_result(problems)
-        paths = write_maps(result, aside / "map.html", units, addresses=addresses)
+        result = result if self._addresses else without_addresses(result)
+        if self._terrain is None:
+            self.ground_known(result)
+        if self._tables is None:
+            self.lots_known(result)
+        assert self._terrain is not None
+        assert self._tables is not None
+        sheets, problems = write_sheets(result, aside / "sheets.pdf", sheets_wanted(result, extras), units)
+        self._rest.set_result((result, problems))
+        more = self._beside.submit(_write_more, result, aside, problems, extras)
+        paths = write_maps(result, aside / "map.html", units, addresses=self._addresses)
         if public:
             paths["map_public"] = write_public_map(result, aside / "map_public.html", units)
         paths["sheets"] = sheets
@@ -77,13 +93,13 @@ class Writer:
         lists["workbook"] = write_workbook(result, aside / "approach.xlsx", units)
         lists["chart"] = write_street_chart(result, aside / "streets.png", units)
         lists["overview"] = write_overview(result, aside / "overview.png", units)
-        paths |= tables.result() | lists | self._terrain.result()
+        paths |= {"lots": self._tables.result()} | more.result() | lists | self._terrain.result()
         paths["run"] = write_record(result, aside / "run.json")
         return {name: self._out_dir / path.relative_to(aside) for name, path in paths.items()}
 
 
 @contextmanager
-def writer(out_dir: Path, clock: Clock | None = None) -> Iterator[Writer]:
+def writer(out_dir: Path, clock: Clock | None = None, *, addresses: bool = True) -> Iterator[Writer]:
     """What writes the outputs of one run into a folder, where they stand once the context is left without a fault.
 
     Parameters
@@ -92,9 +108,16 @@ def writer(out_dir: Path, clock: Clock | None = None) -> Iterator[Writer]:
         As ``write_outputs`` has it.
     clock
         Adds up the time of what is written beside other stages.
+    addresses
+        As ``write_outputs`` has it.
     """
     with written_aside(out_dir, _EARLIER) as aside, _beside() as beside:
-        yield Writer(out_dir, aside, beside, clock or Clock())
+        one = Writer(out_dir, aside, beside, clock or Clock(), addresses=addresses)
+        try:
+            yield one
+        except BaseException as error:
+            one.give_up(error)
+            raise
 
 
 def write_outputs(
@@ -137,8 +160,8 @@ def write_outputs(
     BadInput
         When a lot that is to get a sheet is not there, or the database refuses.
     """
-    with writer(Path(out_dir)) as one:
-        return one.finish(result, units=units, addresses=addresses, public=public, extras=extras)
+    with writer(Path(out_dir), addresses=addresses) as one:
+        return one.finish(result, units=units, public=public, extras=extras)
 
 
 @contextmanager
@@ -154,11 +177,11 @@ def _beside() -> Iterator[ThreadPoolExecutor]:
         executor.shutdown(cancel_futures=True)
 
 
-def _write_tables(result: Screening, folder: Path, problems: Callable[[], Problems], extras: Extras) -> dict[str, Path]:
-    """Every table: as a GeoPackage, and where asked for as GeoParquet and in a database."""
-    paths = {"lots": write_geopackage(result, folder / "lots.gpkg", problems)}
+def _write_more(result: Screening, folder: Path, problems: Problems, extras: Extras) -> dict[str, Path]:
+    """The tables as GeoParquet and in a database, where asked for."""
+    paths: dict[str, Path] = {}
     if extras.geoparquet:
-        paths |= write_geoparquet(result, folder / "geoparquet", problems())
+        paths |= write_geoparquet(result, folder / "geoparquet", problems)
     if extras.database is not None:
-        write_database(result, extras.database, problems(), overwrite=True)
+        write_database(result, extras.database, problems, overwrite=True)
     return paths

@@ -55,6 +55,9 @@ _ARROW: Final = {"text": pa.large_string(), "number": pa.float64(), "integer": p
 _ROWS: Final = 8192
 """Rows told to GDAL at a time: their geometries and bytes fit into memory that was just used for those before."""
 
+_RANKED: Final = frozenset({"lots", "reasons", "streets", "curves", "inlet_totals", "season", "problems"})
+"""Tables that ranking changes or makes, or that other outputs add to."""
+
 _MANY: Final = 50_000
 """Rows of all tables from which they are written by a process of their own, which takes a moment to start."""
 
@@ -85,11 +88,11 @@ def _with_problems(table: Any, problems: Problems, lots: Any) -> Any:
     return conform(rows if table.empty else pd.concat([table, rows], ignore_index=True), TABLES["problems"])
 
 
-def _tables(result: Screening, problems: Problems | Callable[[], Problems]) -> Iterator[tuple[str, Any]]:
-    """Every table that the result has, in order; problems that are still being looked for are waited for at theirs."""
+def _tables(result: Screening, problems: Problems) -> Iterator[tuple[str, Any]]:
+    """Every table that the result has, in order."""
     for name in (name for name in TABLES if name in result.tables):
         table = result.tables[name]
-        more = (problems() if callable(problems) else problems) if name == "problems" else ()
+        more = problems if name == "problems" else ()
         yield name, _with_problems(table, more, result.tables["lots"]) if more else table
 
 
@@ -131,18 +134,23 @@ def _stream(table: Any, name: str, unit_m: float) -> pa.RecordBatchReader:
     return pa.RecordBatchReader.from_batches(schema, batches())
 
 
-def write_geopackage(result: Screening, path: Path, problems: Problems | Callable[[], Problems] = ()) -> Path:
+def write_geopackage(
+    result: Screening, path: Path, rest: Callable[[], tuple[Screening, Problems]] | None = None
+) -> Path:
     """Write every table of the result as a layer, with ``layer_styles`` rows for those that have a geometry.
+
+    Lots are the first layer, which readers open unless told which.
 
     Parameters
     ----------
     result
-        The result of a run.
+        The result of a run as far as its lots are looked at: ranked or not, its tables that ranking leaves as they are
+        are written at once.
     path
         Where to write.
-    problems
-        Rows that other outputs add to the problems layer, at the lots that their ``feature`` names; or what gives
-        them, asked when all other layers are written.
+    rest
+        Asked when those are written: the whole result, and rows that other outputs add to the problems layer, at the
+        lots that their ``feature`` names. None where the result is whole already, with nothing to add.
 
     Raises
     ------
@@ -153,10 +161,20 @@ def write_geopackage(result: Screening, path: Path, problems: Problems | Callabl
     crs = f"EPSG:{epsg}" if epsg else result.output_crs.to_wkt("WKT1_GDAL")
     many = sum(len(result.tables[name]) for name in TABLES if name in result.tables) >= _MANY and sys.executable
     with (layers_in_a_process if many else layers_here)(path) as write:
-        for name, table in _tables(result, problems):
+
+        def layer(name: str, table: Any, **how: Any) -> None:
             kind = GEOMETRY_TYPES.get(name)
             placed = {} if kind is None else {"geometry_type": kind, "geometry_name": _GEOMETRY, "crs": crs}
-            write(_stream(table, name, result.unit_m), {"layer": name, **placed})
-        styles = pa.Table.from_pandas(layer_styles(result), preserve_index=False).to_reader()
+            write(_stream(table, name, result.unit_m), {"layer": name, **placed, **how})
+
+        layer("lots", result.tables["lots"].iloc[:0])
+        for name, table in _tables(result, ()):
+            if name not in _RANKED:
+                layer(name, table)
+        whole, problems = rest() if rest is not None else (result, ())
+        for name, table in _tables(whole, problems):
+            if name in _RANKED:
+                layer(name, table, append=name == "lots")
+        styles = pa.Table.from_pandas(layer_styles(whole), preserve_index=False).to_reader()
         write(styles, {"layer": "layer_styles", "layer_options": {"FID": "id"}})
     return path

@@ -75,23 +75,25 @@ def test_every_path_told_is_a_file_in_an_order_that_never_changes(made_up: Scree
         assert one[name].read_bytes() == two[name].read_bytes(), name
 
 
-def test_terrain_begun_before_the_rest_is_known_gives_the_same_files(made_up: Screening, tmp_path: Path) -> None:
+def test_what_is_begun_before_the_rest_is_known_gives_the_same_files(made_up: Screening, tmp_path: Path) -> None:
     clock = Clock()
     with writer(tmp_path / "a", clock) as one:
-        one.begin(replace(made_up, tables={}))
+        one.ground_known(replace(made_up, tables={}))
+        one.lots_known(replace(made_up, tables={**made_up.tables, "lots": made_up.tables["lots"].iloc[::-1]}))
         begun = one.finish(made_up)
         assert [path.name for path in (tmp_path / "a").iterdir() if not path.name.startswith(".")] == []
     at_once = write_outputs(made_up, tmp_path / "b")
     assert list(begun) == list(at_once)
     for name in set(begun) - {"lots"}:
         assert begun[name].read_bytes() == at_once[name].read_bytes(), name
-    assert set(clock.processor_s) == {"terrain files"}
+    assert set(clock.processor_s) == {"writing beside"}
 
 
 def test_a_run_that_fails_after_its_terrain_leaves_nothing(made_up: Screening, tmp_path: Path) -> None:
     def fails() -> None:
         with writer(tmp_path / "out") as one:
-            one.begin(made_up)
+            one.ground_known(made_up)
+            one.lots_known(made_up)
             raise RuntimeError("no lots")
 
     with pytest.raises(RuntimeError, match="no lots"):

@@ -1,9 +1,12 @@
 from __future__ import annotations
 
 import sqlite3
+from dataclasses import replace
 from pathlib import Path
 
+import pandas as pd
 import pyarrow as pa
+import pyogrio
 import pytest
 
 from screening.errors import StageFailed
@@ -59,17 +62,22 @@ def test_a_fault_of_the_writer_ends_the_process(tmp_path: Path) -> None:
         write(pa.RecordBatchReader.from_batches(ROWS.schema, broken()), {"layer": "rows"})
 
 
-def test_problems_are_asked_for_when_their_layer_comes(made_up: Screening, tmp_path: Path) -> None:
+def test_what_ranking_changes_is_asked_for_when_the_rest_is_written(made_up: Screening, tmp_path: Path) -> None:
     lot = str(made_up.tables["lots"]["lot_id"].iloc[0])
     row = {"layer": "sheets", "feature": lot, "problem": "No plan.", "done": "left out"}
-    asked = []
+    there = []
 
-    def problems() -> list[dict[str, str]]:
-        asked.append(True)
-        return [row]
+    def rest() -> tuple[Screening, list[dict[str, str]]]:
+        there.extend(name for name, _ in pyogrio.list_layers(tmp_path / "a.gpkg"))
+        return made_up, [row]
 
-    write_geopackage(made_up, tmp_path / "a.gpkg", problems)
-    given = write_geopackage(made_up, tmp_path / "b.gpkg", [row])
-    assert asked == [True]
-    assert dump(tmp_path / "a.gpkg") == dump(given)
-    assert "No plan." in "\n".join(dump(given))
+    lots = made_up.tables["lots"]
+    unranked = lots.assign(rank=pd.array([pd.NA] * len(lots), dtype="Int64"))
+    settled = {name: made_up.tables[name] for name in ("roof_pieces", "downspouts", "candidates", "leads")}
+    write_geopackage(replace(made_up, tables={"lots": unranked, **settled}), tmp_path / "a.gpkg", rest)
+    assert there == ["lots", *settled]
+    back = pyogrio.read_dataframe(tmp_path / "a.gpkg", layer="lots")
+    assert back["lot_id"].tolist() == lots["lot_id"].tolist()
+    assert back["rank"].astype("Int64").equals(lots["rank"].reset_index(drop=True))
+    assert lots["rank"].notna().any()
+    assert "No plan." in "\n".join(dump(tmp_path / "a.gpkg"))

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from screening import Rules
 from screening.fields import TABLES
+from screening.outputs.geopackage import _RANKED
 from screening.pipeline import screen
 from screening.progress import SilentProgress
 from screening.sources import Window
@@ -128,22 +129,27 @@ def test_the_record_tells_what_was_run_on_what(result):
     assert any(note["kind"] == "missing" and note["layer"] == "soils" for note in record["notes"])
 
 
-def test_the_ground_is_told_whole_before_any_lot_is_looked_at(area, result):
+def test_a_result_is_told_while_it_is_made(area, result):
     told, steps = [], []
 
     class Seen(SilentProgress):
         def step(self, *done):
             steps.append(done)
 
-    whole = screen(area, ground_known=lambda ground: told.append((ground, list(steps))), progress=Seen())
-    [(ground, before)] = told
-    assert (before, ground.tables, len(steps) > 0) == ([], {}, True)
-    assert {*ground.rasters} == {*result.rasters}
+        def ground_known(self, found):
+            told.append((found, len(steps)))
+
+        lots_known = ground_known
+
+    seen = Seen()
+    whole = screen(area, watcher=seen, progress=seen)
+    (ground, before), (lots, after) = told
+    assert (before, ground.tables, after > 0) == (0, {}, True)
     for name, raster in result.rasters.items():
         rows, columns = raster.shape
-        assert np.array_equal(
-            ground.rasters[name].read(Window(0, 0, rows, columns)),
-            raster.read(Window(0, 0, rows, columns)),
-            equal_nan=True,
-        ), name
+        read = [one.rasters[name].read(Window(0, 0, rows, columns)) for one in (ground, lots, result)]
+        assert np.array_equal(read[0], read[2], equal_nan=True), name
+        assert np.array_equal(read[1], read[2], equal_nan=True), name
+    settled = {name for name, table in whole.tables.items() if table is lots.tables.get(name)}
+    assert settled >= set(whole.tables) - _RANKED
     pd.testing.assert_frame_equal(whole.lots, result.lots)
