@@ -112,6 +112,8 @@ class Work(NamedTuple):
     keys: NDArray[np.int64]
     state: NDArray[np.int8]
     close: NDArray[np.int8]
+    warned: NDArray[np.int8]
+    hopes: NDArray[np.int64]
     least: NDArray[np.int64]
     records: Floats
     leads: Floats
@@ -238,6 +240,8 @@ def new_work(world: World, kept: int, centres: int = 512) -> Work:
         keys=np.empty(centres, dtype=np.int64),
         state=np.empty(centres, dtype=np.int8),
         close=np.empty(centres, dtype=np.int8),
+        warned=np.empty(centres, dtype=np.int8),
+        hopes=np.empty(centres, dtype=np.int64),
         least=np.empty(-(-centres // BLOCK), dtype=np.int64),
         records=np.empty((centres, DETAILS + 2)),
         leads=np.empty((centres * LEAD_ROWS, MOST_LEADS)),

@@ -11,10 +11,12 @@ from typing import Any
 
 from screening.jit import compiled
 
-__all__ = ["FAILS", "NO_KEY", "best_garden", "hoped_key", "tabulate_subsets"]
+__all__ = ["AGAINST", "DOUBTED", "FAILS", "NO_KEY", "best_garden", "hoped_key", "tabulate_subsets"]
 
 NO_KEY = 1 << 62
 FAILS = 2
+AGAINST, DOUBTED = 1 << 36, 1 << 39
+"""What one more failing or doubt, and one step of severity add to a key."""
 COMFORT_MOST = 3
 COMFORT_SHORT = 250
 BUMP = 1e-6

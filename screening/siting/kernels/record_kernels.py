@@ -6,11 +6,11 @@ from typing import Any
 
 from screening.jit import compiled
 from screening.siting.kernels.centre_kernels import MOST_LEADS
-from screening.siting.kernels.garden_kernels import FAILS, NO_KEY
+from screening.siting.kernels.garden_kernels import AGAINST, DOUBTED, FAILS, NO_KEY
 from screening.siting.kernels.line_kernels import DETAILS
 from screening.siting.kernels.streamline_kernels import garden_overflow
 
-__all__ = ["ground_at", "judge_overflow", "keep_garden", "take"]
+__all__ = ["ground_at", "hold_against", "judge_overflow", "keep_garden", "take"]
 
 
 @compiled
@@ -34,18 +34,26 @@ def keep_garden(record: Any, slope: float, leads: Any, numbers: Any) -> None:
 
 
 @compiled
-def judge_overflow(record: Any, world: Any, p: Any) -> int:
+def hold_against(record: Any) -> int:
     """Mark a garden whose overflow runs on to a building; how much that adds to its key."""
+    if record[4] >= FAILS:
+        return 0
+    worse = AGAINST + (DOUBTED if record[4] == 0.0 else 0)
+    record[4] = 1.0
+    record[5] += 1.0
+    return worse
+
+
+@compiled
+def judge_overflow(record: Any, world: Any, p: Any) -> int:
+    """Follow a garden's overflow, and mark the garden where it runs on to a building; how much that adds to its key."""
     if record[4] >= FAILS:
         return 0
     x = record[DETAILS]
     y = record[DETAILS + 1]
     if garden_overflow(x, y, world.ends, world.east, world.rise_north, world.direction, p) <= 0:
         return 0
-    worse = (1 << 36) + ((1 << 39) if record[4] == 0.0 else 0)
-    record[4] = 1.0
-    record[5] += 1.0
-    return worse
+    return int(hold_against(record))
 
 
 @compiled

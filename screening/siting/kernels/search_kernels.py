@@ -25,7 +25,7 @@ from screening.siting.kernels.centre_kernels import (
     hopeless,
 )
 from screening.siting.kernels.ellipse_kernels import near_segments
-from screening.siting.kernels.garden_kernels import FAILS, NO_KEY, hoped_key, tabulate_subsets
+from screening.siting.kernels.garden_kernels import AGAINST, DOUBTED, FAILS, NO_KEY, hoped_key, tabulate_subsets
 from screening.siting.kernels.line_kernels import (
     BLOCK,
     DETAILS,
@@ -36,14 +36,19 @@ from screening.siting.kernels.line_kernels import (
     dominated,
     next_in_line,
 )
-from screening.siting.kernels.record_kernels import ground_at, judge_overflow, keep_garden, take
+from screening.siting.kernels.record_kernels import ground_at, hold_against, judge_overflow, keep_garden, take
 from screening.siting.kernels.room_kernels import CLOSED, LOOK, cell_offsets, clear_runs
 from screening.siting.kernels.window_kernels import core_clear, fill_level, lot_window, next_centre
 
 __all__ = ["DETAILS", "search_lots"]
 
-PASSED = FAILS << 39
+PASSED = FAILS * DOUBTED
 """Keys below it pass."""
+
+UNKNOWN, SPARES, FLOODS = 0, 1, 2
+"""What is known of a garden's overflow before its room is. Its place alone decides that, and counts against it at least
+as much as against the garden that could be hoped for, so that of the many on a lot that flood a building few have to be
+known exactly. Not where a lot may have two gardens: which is the second hangs on the downspouts of those known so."""
 
 SMALL_M = 1e-9
 """More than what rounding does to a height."""
@@ -74,6 +79,8 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
     keys = work.keys
     state = work.state
     close = work.close
+    warned = work.warned
+    hopes = work.hopes
     least = work.least
     records = work.records
     leads = work.leads
@@ -134,6 +141,7 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
                     at >= 0
                     and step > ROUGH
                     and not second
+                    and (step > EXACT or warned[at] != FLOODS)
                     and taken > p.alternates
                     and dominated(records[at], records, chosen, taken)
                 ):
@@ -159,9 +167,17 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
                     if bound == NO_KEY and not wide:
                         break  # of what fails, a few suffice to say why
                     continue
+            if step == EXACT and not scanning and warned[at] == UNKNOWN and p.gardens == 1:
+                worse = judge_overflow(records[at], world, p)
+                warned[at] = FLOODS if worse > 0 else SPARES
+                if worse > 0:
+                    hoped = hopes[at] + AGAINST + (DOUBTED if hopes[at] < DOUBTED else 0)
+                    if hoped > keys[at]:
+                        keys[at] = hoped
+                        continue
             if step == JUDGED:
                 state[at] = JUDGED
-                worse = judge_overflow(records[at], world, p)
+                worse = judge_overflow(records[at], world, p) if warned[at] == UNKNOWN else 0
                 keys[at] += worse
                 if worse == 0:
                     again = at
@@ -207,6 +223,9 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
                     world.directions, p, work.subsets, work.flags, work.numbers,
                 )  # fmt: skip
                 keep_garden(records[at], slope, mine, work.numbers)
+                if step == EXACT and not scanning and warned[at] == FLOODS and key < NO_KEY:
+                    key += hold_against(records[at])
+                    step = JUDGED
             if scanning and fine == 1 and key >= PASSED:
                 continue
             if key == keys[at] and not scanning and not second:
@@ -215,6 +234,8 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
             state[at] = step
             if scanning:
                 close[at] = 0
+                warned[at] = UNKNOWN
+                hopes[at] = key
                 least[at // BLOCK] = key if at % BLOCK == 0 else min(least[at // BLOCK], key)
                 count += 1
         tried[lot, 1] = count

@@ -5,7 +5,7 @@ import pytest
 
 from screening.siting.kernels.garden_kernels import FAILS, NO_KEY
 from screening.siting.kernels.line_kernels import DETAILS
-from screening.siting.kernels.record_kernels import ground_at, judge_overflow, take
+from screening.siting.kernels.record_kernels import ground_at, hold_against, judge_overflow, take
 from tests.siting.kernels.limits import limits_of
 
 EAST = np.full((40, 40), 1, dtype=np.uint8)
@@ -55,8 +55,15 @@ def test_only_water_that_meets_a_building_counts_against_a_garden(kernel):
     assert failed[5] == 0.0
 
 
+@pytest.mark.parametrize("kernel", [hold_against, hold_against.py_func])
+def test_what_a_building_below_counts_against_a_garden(kernel):
+    sure, doubted, failed = record(1.0, 1.0), record(1.0, 1.0, 1.0, 2.0), record(1.0, 1.0, float(FAILS), 4.0)
+    assert [kernel(one) for one in (sure, doubted, failed)] == [(1 << 36) + (1 << 39), 1 << 36, 0]
+    assert [one[4:6].tolist() for one in (sure, doubted, failed)] == [[1.0, 1.0], [1.0, 3.0], [FAILS, 4.0]]
+
+
 @pytest.mark.parametrize("kernel", [take, take.py_func])
-def test_who_stands_too_near_a_garden_that_istaken_leaves_the_line(kernel):
+def test_who_stands_too_near_a_garden_that_is_taken_leaves_the_line(kernel):
     limits = limits_of(40.0)
     limits["apart"], limits["alternate_distance"] = 2.0, 5.0
     records = np.array([record(x, 10.0) for x in (10.0, 11.9, 12.0, 14.9, 15.0)])

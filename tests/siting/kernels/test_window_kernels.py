@@ -14,7 +14,7 @@ from screening.siting.kernels.room_kernels import (
     marked_size,
     shape_rooms,
 )
-from screening.siting.kernels.search_kernels import search_lots
+from screening.siting.kernels.search_kernels import FLOODS, search_lots
 from screening.siting.kernels.template_kernels import first_covering
 from screening.siting.kernels.why_kernels import why_none
 from screening.siting.kernels.window_kernels import core_clear, fill_level, lot_window
@@ -134,6 +134,24 @@ def test_runs_by_hand():
         east, west = out.T.reshape(2, 4, 7)
         assert east[1, 1:6].tolist() == [1, 0, 4, 4, 4]  # beyond the window nothing is to look at
         assert west[1, 1:6].tolist() == [4, 0, 1, 2, 3]
+
+
+@pytest.mark.parametrize("plane", [(0.01, -0.02), (-0.01, -0.02), (0.005, -0.015), (0.01, -0.015)])
+def test_gardens_that_flood_a_building_are_the_same_whether_their_room_is_known_first_or_their_overflow(plane):
+    """Where two gardens are allowed, room comes first; the first three of a lot do not hang on how many are."""
+    world = made(plane=plane, trees=[{"geometry": Point(15, 6), "crown_m": 3.0}])[0]
+    found, flooding = [], 0
+    for gardens in (1, 2):
+        limits = world.limits.copy()
+        limits["gardens"] = gardens
+        kept, tried = np.full((1, 8, 34), np.nan), np.zeros((1, 3), dtype=np.int64)
+        work = new_work(world, 8)
+        assert search_lots(0, 1, world._replace(limits=limits), work, kept, tried) == 1
+        flooding += (work.warned[: tried[0, 1]] == FLOODS).sum()
+        found.append(kept[0, :3])
+    assert np.array_equal(*found, equal_nan=True)
+    assert np.isfinite(found[0][:, 0]).all()
+    assert flooding > 0
 
 
 def test_a_lot_with_more_centres_than_there_is_room_for_is_given_back(world):
