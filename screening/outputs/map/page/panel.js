@@ -99,7 +99,7 @@ function standingOf(lot) {
   const run = !judged && !weights ? "" : runValue("rank", lot) === null ? ` In the run: ${runValue("verdict", lot)}.` : ` In the run: rank ${runValue("rank", lot)}.`;
   const group = lotValue("rank_group", lot);
   const about = group && group.includes("-") ? ` Ranks ${group.replace("-", " to ")} are about equal.` : "";
-  return make("p", {class: "standing"}, `Rank ${rank} of ${ranked}, score ${shownScore(lot)} of 100.${about}${run}`);
+  return make("p", {class: "standing"}, `Rank ${grouped(String(rank))} of ${grouped(String(ranked))}, score ${shownScore(lot)} of 100.${about}${run}`);
 }
 
 function reasonList(lot) {

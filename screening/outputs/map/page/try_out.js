@@ -108,7 +108,7 @@ function drawTrySaid() {
     now += visited[lot];
     if (visited[lot] && !before[lot]) fresh += 1;
   }
-  find("weights-said").textContent = `${opening(names.join(", "))}: ${other ? `${other} verdicts change, ` : ""}${fresh} of the ${now} first visits are new.`;
+  find("weights-said").textContent = `${opening(names.join(", "))}: ${other ? `${grouped(String(other))} verdicts change, ` : ""}${fresh} of the ${now} first visits are new.`;
 }
 
 /** The first visits as in the run, found once. */
