@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Callable, Iterator
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, TypeVar
+
+from rasterio.errors import NotGeoreferencedWarning
 
 from screening.clock import Clock
 from screening.outputs.chart import write_street_chart
@@ -38,9 +41,10 @@ class Writer:
     """Writes what a run owes into a folder aside, each part as soon as what it tells is known."""
 
     def __init__(
-        self, out_dir: Path, aside: Path, beside: ThreadPoolExecutor, clock: Clock, *, addresses: bool
+        self, out_dir: Path, aside: Path, threads: tuple[Executor, Executor], clock: Clock, *, addresses: bool
     ) -> None:
-        self._out_dir, self._aside, self._beside, self._clock = out_dir, aside, beside, clock
+        self._out_dir, self._aside, self._clock = out_dir, aside, clock
+        self._beside, self._drawing = threads
         self._addresses = addresses
         self._terrain: Future[dict[str, Path]] | None = None
         self._tables: Future[Path] | None = None
@@ -82,17 +86,18 @@ class Writer:
             self.lots_known(result)
         assert self._terrain is not None
         assert self._tables is not None
-        sheets, problems = write_sheets(result, aside / "sheets.pdf", sheets_wanted(result, extras), units)
-        self._rest.set_result((result, problems))
-        more = self._beside.submit(_write_more, result, aside, problems, extras)
-        paths = write_maps(result, aside / "map.html", units, addresses=self._addresses)
-        if public:
-            paths["map_public"] = write_public_map(result, aside / "map_public.html", units)
-        paths["sheets"] = sheets
-        lists = write_csv_files(result, aside)
-        lists["workbook"] = write_workbook(result, aside / "approach.xlsx", units)
-        lists["chart"] = write_street_chart(result, aside / "streets.png", units)
-        lists["overview"] = write_overview(result, aside / "overview.png", units)
+        with warnings.catch_warnings():
+            # pictures mute this for the whole process, and what is written beside them would unmute it
+            warnings.simplefilter("ignore", NotGeoreferencedWarning)
+            maps = self._drawing.submit(_write_maps, result, aside, units, addresses=self._addresses, public=public)
+            sheets, problems = write_sheets(result, aside / "sheets.pdf", sheets_wanted(result, extras), units)
+            self._rest.set_result((result, problems))
+            more = self._beside.submit(_write_more, result, aside, problems, extras)
+            lists = write_csv_files(result, aside)
+            lists["workbook"] = write_workbook(result, aside / "approach.xlsx", units)
+            lists["chart"] = write_street_chart(result, aside / "streets.png", units)
+            lists["overview"] = write_overview(result, aside / "overview.png", units)
+            paths = maps.result() | {"sheets": sheets}
         paths |= {"lots": self._tables.result()} | more.result() | lists | self._terrain.result()
         paths["run"] = write_record(result, aside / "run.json")
         return {name: self._out_dir / path.relative_to(aside) for name, path in paths.items()}
@@ -111,8 +116,8 @@ def writer(out_dir: Path, clock: Clock | None = None, *, addresses: bool = True)
     addresses
         As ``write_outputs`` has it.
     """
-    with written_aside(out_dir, _EARLIER) as aside, _beside() as beside:
-        one = Writer(out_dir, aside, beside, clock or Clock(), addresses=addresses)
+    with written_aside(out_dir, _EARLIER) as aside, _threads() as threads:
+        one = Writer(out_dir, aside, threads, clock or Clock(), addresses=addresses)
         try:
             yield one
         except BaseException as error:
@@ -165,16 +170,26 @@ def write_outputs(
 
 
 @contextmanager
-def _beside() -> Iterator[ThreadPoolExecutor]:
-    """A thread for what may be written beside the rest, as GDAL works while Python does something else.
+def _threads() -> Iterator[tuple[Executor, Executor]]:
+    """A thread for rasters and tables, and one for the map, beside the lists.
 
-    When anything fails, what it has not begun it does not begin.
+    When anything fails, what they have not begun they do not begin.
     """
-    executor = ThreadPoolExecutor(1)
+    executors = ThreadPoolExecutor(1), ThreadPoolExecutor(1)
     try:
-        yield executor
+        yield executors
     finally:
-        executor.shutdown(cancel_futures=True)
+        for wait in (False, True):
+            for executor in executors:
+                executor.shutdown(wait, cancel_futures=True)
+
+
+def _write_maps(result: Screening, folder: Path, units: Units, *, addresses: bool, public: bool) -> dict[str, Path]:
+    """The map, and where asked for the one that tells nothing of single lots."""
+    paths = write_maps(result, folder / "map.html", units, addresses=addresses)
+    if public:
+        paths["map_public"] = write_public_map(result, folder / "map_public.html", units)
+    return paths
 
 
 def _write_more(result: Screening, folder: Path, problems: Problems, extras: Extras) -> dict[str, Path]:

@@ -30,11 +30,11 @@ def test_pages_and_rasters_that_only_an_earlier_run_had_are_removed(made_up: Scr
     assert not (tmp_path / "map_pages").exists()
 
 
-@pytest.mark.parametrize("failing", ["write_terrain", "write_geopackage", "write_csv_files"])
+@pytest.mark.parametrize("failing", ["write_terrain", "write_geopackage", "write_maps", "write_csv_files"])
 def test_whatever_cannot_be_written_nothing_is_left(
     failing: str, made_up: Screening, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def full(result: Screening, path: Path, *_: object) -> None:
+    def full(result: Screening, path: Path, *_: object, **__: object) -> None:
         ((path if path.is_dir() else path.parent) / "half").write_bytes(b"half")
         raise OSError("No space left on device")
 
@@ -59,7 +59,7 @@ def test_what_was_not_begun_when_something_failed_is_left_undone(
 
     monkeypatch.setattr(everything, "write_terrain", waits)
     monkeypatch.setattr(everything, "write_geopackage", lambda *_: begun.append("tables"))
-    monkeypatch.setattr(everything, "write_maps", fails)
+    monkeypatch.setattr(everything, "write_csv_files", fails)
     with pytest.raises(OSError, match="No space"):
         everything.write_outputs(made_up, tmp_path / "out")
     assert failed.is_set()
