@@ -259,7 +259,7 @@ def _walk(
         block_stops(block),
         block_setbacks(block, rules),
         lot_numbers(block),
-        np.nan_to_num(np.asarray(block.rasters["carved_m"], dtype=np.float64)),
+        np.ascontiguousarray(block.rasters["carved_m"]),
         end,
         building,
         carved,

@@ -96,9 +96,10 @@ def _cells(block: Block, context: AreaContext, cells: NDArray[Any], clearance_m:
     # tiles lie as they do on the whole raster, whatever part of it the block's window shows
     row_tile = (np.arange(rows) + _numbered(-block.transform.f, block.cell_y_m)) // _TILE
     column_tile = (np.arange(columns) + _numbered(block.transform.c, block.cell_x_m)) // _TILE
-    row_tile, column_tile = row_tile - row_tile[0], column_tile - column_tile[0]
-    tile = row_tile[:, None] * (column_tile[-1] + 1) + column_tile[None, :] + 1
-    polygons, _ = outlines(np.where(cells, tile, 0).astype(np.int32), block.transform)
+    row_tile, column_tile = ((tile - tile[0]).astype(np.int32) for tile in (row_tile, column_tile))
+    tile = row_tile[:, None] * (column_tile[-1] + 1) + (column_tile[None, :] + 1)
+    tile *= cells
+    polygons, _ = outlines(tile, block.transform)
     return setback_rows(context, polygons, clearance_m)
 
 

@@ -6,6 +6,7 @@ from typing import Any
 
 from screening.jit import compiled
 from screening.siting.kernels.centre_kernels import MOST_LEADS
+from screening.siting.kernels.garden_kernels import NO_KEY
 
 __all__ = ["BLOCK", "DETAILS", "EXACT", "GUESSED", "JUDGED", "ROUGH", "dominated", "next_in_line"]
 
@@ -40,9 +41,10 @@ def next_in_line(
     Parameters
     ----------
     keys
-        ``NO_KEY`` where a garden is done with. They never fall.
+        ``NO_KEY`` where a garden is done with.
     least
-        Of each block of keys a number that none of it is below; written in place.
+        Of each block of keys a number that none of it is below, close ones aside as long as only far ones are asked
+        for; written in place. 0 tells nothing.
     close
         1 where a garden is close to one that is chosen.
     far
@@ -61,10 +63,12 @@ def next_in_line(
             continue
         if block == likely and turn >= 0:
             continue
-        lowest = keys[block * BLOCK]
+        lowest = NO_KEY
         for i in range(block * BLOCK, min(block * BLOCK + BLOCK, count)):
+            if far and close[i] == 1:
+                continue
             lowest = min(lowest, keys[i])
-            if keys[i] > most_key or (keys[i] == most_key and (best < 0 or i > best)) or (far and close[i] == 1):
+            if keys[i] > most_key or (keys[i] == most_key and (best < 0 or i > best)):
                 continue
             if second and _shares_lead(records[i], records[first]):
                 continue

@@ -83,7 +83,7 @@ def trace_overflows(
     entered
         Whether each spot's water enters a building's setback, uint8: then lot lines do not end the walk.
     direction, stops, setbacks, lots, carved
-        Cells, 2-D: D8 codes uint8; stops, setbacks (0 none) and lots (0 none) int32; depth of cuts float64 [m].
+        Cells, 2-D: D8 codes uint8; stops, setbacks (0 none) and lots (0 none) int32; depth of cuts, NaN for none [m].
     end
         Label of the stop; 5 another lot; 6 a building; 0 lost. int64.
     building

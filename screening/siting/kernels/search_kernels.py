@@ -155,6 +155,7 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
                         continue
                     if at < 0 and wide and bound < NO_KEY:
                         wide = False
+                        least[:] = 0  # close ones count again
                         continue
                     if at < 0:
                         break
@@ -164,6 +165,8 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
                     chosen[taken] = at
                     taken += 1
                     wide = taken <= p.alternates
+                    if not wide:
+                        least[:] = 0
                     if bound == NO_KEY and not wide:
                         break  # of what fails, a few suffice to say why
                     continue
@@ -232,11 +235,11 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
                 again = at  # it is next in line still
             keys[at] = key
             state[at] = step
+            least[at // BLOCK] = key if scanning and at % BLOCK == 0 else min(least[at // BLOCK], key)
             if scanning:
                 close[at] = 0
                 warned[at] = UNKNOWN
                 hopes[at] = key
-                least[at // BLOCK] = key if at % BLOCK == 0 else min(least[at // BLOCK], key)
                 count += 1
         tried[lot, 1] = count
         tried[lot, 2] = fine

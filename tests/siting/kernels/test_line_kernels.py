@@ -30,8 +30,13 @@ def test_smallest_key_comes_next_the_first_of_equals(kernel):
     # those close to one that is chosen are passed over
     close = np.array([1, 1, 1, 0, 0], dtype=np.int8)
     assert kernel(keys, least, close, 3, RECORDS, 100, 0, True, False) == -1
+    assert least.tolist() == [NO_KEY]  # nothing in the block is far, nor will be
+    least[:] = 0
     assert kernel(keys, least, close, 5, RECORDS, 100, 0, True, False) == 3
+    assert least.tolist() == [10]
+    least[:] = 0
     assert kernel(keys, least, close, 3, RECORDS, 100, 0, False, False) == 2
+    assert least.tolist() == [20]
 
 
 @pytest.mark.parametrize("kernel", [next_in_line, next_in_line.py_func])
