@@ -1,8 +1,9 @@
 """The search of each lot: every centre on a lattice, the best of them checked in vectors, a few kept.
 
-Room read from mask cells is never less than the room that the segments leave, so a key from mask cells is never worse
-than the exact one: when the best of all keys is exact, it is the best of all, and when it fails, everything fails.
-A key as if there were all the room is never worse than either and quick to find, so it decides whose room is read.
+Room read from mask cells is never less than the room that the segments leave, so a key from mask cells is hardly ever
+worse than the exact one (with less room another shape may be taken, whose lip lies easier): when the best of all keys
+is exact, it is the best of all, and when it fails, everything fails. A key as if there were all the room is never worse
+than either and quick to find, so it decides whose room is read.
 Where everything on the lattice fails or is too small the lot is searched again on a finer one; what passes is what
 passes on either, so tighter limits never add a lot.
 """
