@@ -15,7 +15,6 @@ from screening import outputs
 from screening.area import Area, FieldFacts
 from screening.blocks.all_blocks import all_blocks
 from screening.blocks.area_terrain import area_terrain
-from screening.blocks.split import LOTS_PER_BLOCK
 from screening.blocks.storm import storm_rules
 from screening.blocks.whole_area import area_context, complete_area
 from screening.blocks.whole_result import ground_of, with_tables
@@ -92,7 +91,7 @@ def screen(
     rules: Rules | None = None,
     *,
     own_rules: OwnRules | None = None,
-    lots_per_block: int = LOTS_PER_BLOCK,
+    lots_per_block: int | None = None,
     threads: int = 2,
     progress: Progress | None = None,
     clock: Clock | None = None,
@@ -108,7 +107,8 @@ def screen(
     rules, own_rules
         The programme's rules, the defaults when None; those of single lots that differ from them, by lot id.
     lots_per_block, threads
-        Lots in a block at most; threads for terrain, and blocks worked on at a time. Neither changes the answer.
+        Lots in a block at most, when None as many as suits the threads; threads for terrain, and blocks worked on at a
+        time. Neither changes the answer.
     progress, clock
         Told of each stage; adds up where the time goes.
     client
@@ -132,7 +132,7 @@ def screen(
         watcher.ground_known(ground)
     progress.stage(STAGES[2], 3, len(STAGES))
     with clock.wall("lots"):
-        how: dict[str, Any] = {"lots_per_block": lots_per_block, "threads": threads, "clock": clock, "client": client}
+        how: dict[str, Any] = {"most_lots": lots_per_block, "threads": threads, "clock": clock, "client": client}
         joined = all_blocks(area, rasters, context, told=progress.step, **how)
     if watcher is not None:
         watcher.lots_known(replace(ground, tables=joined))

@@ -13,7 +13,7 @@ from rasterio.errors import NotGeoreferencedWarning
 from screening.area import Area, AreaContext, Tables
 from screening.blocks.in_threads import in_order
 from screening.blocks.on_dask import on_dask
-from screening.blocks.split import LOTS_PER_BLOCK, cutter, groups
+from screening.blocks.split import cutter, groups, lots_per_block
 from screening.blocks.stages import join_tables, run_block
 from screening.clock import Clock
 from screening.sources import RasterSource
@@ -26,7 +26,7 @@ def all_blocks(
     rasters: Mapping[str, RasterSource],
     context: AreaContext,
     *,
-    lots_per_block: int = LOTS_PER_BLOCK,
+    most_lots: int | None = None,
     threads: int = 1,
     told: Callable[[int, int], None] | None = None,
     clock: Clock | None = None,
@@ -38,8 +38,9 @@ def all_blocks(
     ----------
     area, rasters, context
         The area, what its terrain is like, and what every block is given.
-    lots_per_block, threads
-        Lots in a block at most, and blocks worked on at a time; neither changes the answer.
+    most_lots, threads
+        Lots in a block at most, as many as suits the threads when None, and blocks worked on at a time; neither changes
+        the answer.
     told
         Called with the lots done so far and all lots, after each block.
     clock
@@ -54,7 +55,9 @@ def all_blocks(
     """
     clock = clock or Clock()
     cut = cutter(area, rasters)
-    positions = list(groups(area, lots_per_block, context.rules, context.own_rules))
+    hands = threads if client is None else sum(client.nthreads().values())
+    most = most_lots or lots_per_block(len(area.layers["lots"]), max(hands, 1))
+    positions = list(groups(area, most, context.rules, context.own_rules))
 
     def work(some: NDArray[np.int64]) -> Tables:
         with clock.part("cutting"):

@@ -19,43 +19,22 @@ from screening.lot_rules import OwnRules, rule_sets
 from screening.rules import Rules
 from screening.sources import RasterSource, Window
 
-__all__ = ["HALO_M", "LOTS_PER_BLOCK", "cutter", "groups", "split"]
+__all__ = ["HALO_M", "LOTS_PER_BLOCK", "cutter", "groups", "lots_per_block"]
 
-LOTS_PER_BLOCK: Final = 1250
-"""Lots in a block at most: enough that the ground around them is little beside their own, few enough that two threads
-stay busy on a small area and hold little memory on a large one."""
+LOTS_PER_BLOCK: Final = 2500
+"""Lots in a block at most: enough that the ground around them is little beside their own and that what a block costs
+whatever it holds is little too, few enough that blocks hold little memory on a large area."""
+
+_LEAST: Final = 200
+"""Lots in a block at least, as far as there are: smaller ones cost more than a thread that is busy saves."""
 
 HALO_M: Final = 80.0
 """Ground around a block's lots that its stages may look at [m]."""
 
 
-def split(
-    area: Area,
-    rasters: Mapping[str, RasterSource],
-    lots_per_block: int = LOTS_PER_BLOCK,
-    halo_m: float = HALO_M,
-    *,
-    rules: Rules | None = None,
-    own_rules: OwnRules | None = None,
-) -> Iterator[Block]:
-    """Yield the area's blocks, in an order that depends on nothing but the lots.
-
-    Parameters
-    ----------
-    area
-        The area; its lots decide the blocks.
-    rasters
-        Whole-area rasters by the names of ``Block.rasters``.
-    lots_per_block
-        How many lots a block holds at most.
-    halo_m
-        How far around its lots a block's window reaches [m].
-    rules, own_rules
-        Rules of the area and of single lots: the lots of one block have one set of them.
-    """
-    cut = cutter(area, rasters, halo_m)
-    for positions in groups(area, lots_per_block, rules, own_rules):
-        yield cut(positions)
+def lots_per_block(lots: int, threads: int) -> int:
+    """Lots in a block at most: no more than leave every thread a block."""
+    return min(LOTS_PER_BLOCK, max(-(-lots // threads), _LEAST))
 
 
 def cutter(
@@ -130,11 +109,11 @@ def _window(
 
 
 def groups(
-    area: Area, lots_per_block: int, rules: Rules | None = None, own_rules: OwnRules | None = None
+    area: Area, most: int, rules: Rules | None = None, own_rules: OwnRules | None = None
 ) -> Iterator[NDArray[np.int64]]:
     """Positions of the lots of each block, in an order that hangs on the lots alone; one set of rules in each."""
     ids = area.layers["lots"]["lot_id"].to_numpy(dtype=object)
-    for positions in _halves(area, lots_per_block):
+    for positions in _halves(area, most):
         for rows, _ in rule_sets(ids[positions], rules or Rules(), own_rules or {}):
             yield positions[rows]
 
