@@ -6,25 +6,20 @@ import warnings
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from contextlib import contextmanager
+from importlib import import_module
 from pathlib import Path
 from typing import Any, TypeVar
 
 from rasterio.errors import NotGeoreferencedWarning
 
 from screening.clock import Clock
-from screening.outputs.chart import write_street_chart
-from screening.outputs.csv_files import write_csv_files
 from screening.outputs.database import write_database
-from screening.outputs.extras import Extras, sheets_wanted
+from screening.outputs.extras import Extras
 from screening.outputs.geopackage import Problems, write_geopackage
 from screening.outputs.geoparquet import write_geoparquet
-from screening.outputs.map import write_maps, write_public_map
 from screening.outputs.no_addresses import without_addresses
-from screening.outputs.overview import write_overview
 from screening.outputs.record import write_record
-from screening.outputs.sheets import write_sheets
 from screening.outputs.terrain_files import RASTERS, write_terrain
-from screening.outputs.workbook import write_workbook
 from screening.outputs.write import written_aside
 from screening.ranking.sentences import Units
 from screening.result import Screening
@@ -49,9 +44,12 @@ class Writer:
         self._terrain: Future[dict[str, Path]] | None = None
         self._tables: Future[Path] | None = None
         self._rest: Future[tuple[Screening, Problems]] = Future()
+        # what draws takes most of a second to load, which terrain leaves a core for
+        self._loaded = self._drawing.submit(import_module, "screening.outputs.drawn")
 
     def ground_known(self, found: Screening) -> None:
         """Begin with the rasters of a result, of which nothing else need be known yet."""
+        self._loaded.result()  # modules that load may set filters of warnings, and the next stage sets its own
         self._terrain = self._beside.submit(self._timed, write_terrain, found, self._aside / "terrain")
 
     def lots_known(self, found: Screening) -> None:
@@ -78,6 +76,8 @@ class Writer:
         extras: Extras | None = None,
     ) -> dict[str, Path]:
         """Write the rest, as ``write_outputs`` says; paths as they will be once all is in its place."""
+        from screening.outputs import drawn
+
         extras, aside = extras or Extras(), self._aside
         result = result if self._addresses else without_addresses(result)
         if self._terrain is None:
@@ -89,14 +89,11 @@ class Writer:
         with warnings.catch_warnings():
             # pictures mute this for the whole process, and what is written beside them would unmute it
             warnings.simplefilter("ignore", NotGeoreferencedWarning)
-            maps = self._drawing.submit(_write_maps, result, aside, units, addresses=self._addresses, public=public)
-            sheets, problems = write_sheets(result, aside / "sheets.pdf", sheets_wanted(result, extras), units)
+            maps = self._drawing.submit(drawn.write_all_maps, result, aside, units, (self._addresses, public))
+            sheets, problems = drawn.write_wanted_sheets(result, aside, units, extras)
             self._rest.set_result((result, problems))
             more = self._beside.submit(_write_more, result, aside, problems, extras)
-            lists = write_csv_files(result, aside)
-            lists["workbook"] = write_workbook(result, aside / "approach.xlsx", units)
-            lists["chart"] = write_street_chart(result, aside / "streets.png", units)
-            lists["overview"] = write_overview(result, aside / "overview.png", units)
+            lists = drawn.write_lists(result, aside, units)
             paths = maps.result() | {"sheets": sheets}
         paths |= {"lots": self._tables.result()} | more.result() | lists | self._terrain.result()
         paths["run"] = write_record(result, aside / "run.json")
@@ -182,14 +179,6 @@ def _threads() -> Iterator[tuple[Executor, Executor]]:
         for wait in (False, True):
             for executor in executors:
                 executor.shutdown(wait, cancel_futures=True)
-
-
-def _write_maps(result: Screening, folder: Path, units: Units, *, addresses: bool, public: bool) -> dict[str, Path]:
-    """The map, and where asked for the one that tells nothing of single lots."""
-    paths = write_maps(result, folder / "map.html", units, addresses=addresses)
-    if public:
-        paths["map_public"] = write_public_map(result, folder / "map_public.html", units)
-    return paths
 
 
 def _write_more(result: Screening, folder: Path, problems: Problems, extras: Extras) -> dict[str, Path]:

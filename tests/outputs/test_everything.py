@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import subprocess
+import sys
 import threading
 from dataclasses import replace
 from pathlib import Path
@@ -7,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from screening.clock import Clock
-from screening.outputs import everything
+from screening.outputs import drawn, everything
 from screening.outputs.everything import write_outputs, writer
 from screening.outputs.write import write_text
 from screening.result import Screening
@@ -38,7 +40,7 @@ def test_whatever_cannot_be_written_nothing_is_left(
         ((path if path.is_dir() else path.parent) / "half").write_bytes(b"half")
         raise OSError("No space left on device")
 
-    monkeypatch.setattr(everything, failing, full)
+    monkeypatch.setattr(everything if hasattr(everything, failing) else drawn, failing, full)
     with pytest.raises(OSError, match="No space"):
         everything.write_outputs(made_up, tmp_path / "out")
     assert list((tmp_path / "out").iterdir()) == []
@@ -59,7 +61,7 @@ def test_what_was_not_begun_when_something_failed_is_left_undone(
 
     monkeypatch.setattr(everything, "write_terrain", waits)
     monkeypatch.setattr(everything, "write_geopackage", lambda *_: begun.append("tables"))
-    monkeypatch.setattr(everything, "write_csv_files", fails)
+    monkeypatch.setattr(drawn, "write_csv_files", fails)
     with pytest.raises(OSError, match="No space"):
         everything.write_outputs(made_up, tmp_path / "out")
     assert failed.is_set()
@@ -99,3 +101,14 @@ def test_a_run_that_fails_after_its_terrain_leaves_nothing(made_up: Screening, t
     with pytest.raises(RuntimeError, match="no lots"):
         fails()
     assert list((tmp_path / "out").iterdir()) == []
+
+
+def test_what_draws_is_loaded_by_the_time_that_the_ground_is_known() -> None:
+    code = (
+        "import sys, pathlib, tempfile; from screening.outputs import writer;"
+        "drawn = lambda: {'folium', 'matplotlib', 'screening.outputs.drawn'} & set(sys.modules); assert not drawn();"
+        "from types import SimpleNamespace; folder = pathlib.Path(tempfile.mkdtemp());"
+        "context = writer(folder); one = context.__enter__(); one.ground_known(SimpleNamespace(rasters={}));"
+        "assert len(drawn()) == 3; context.__exit__(None, None, None)"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True)
