@@ -26,11 +26,14 @@ function judgeColumns() {
   const number = tables.candidates.steps("candidate").of;
   const side = tables.candidates.words("side");
   const tail = new Int32Array(n); // the part of the order of candidates that no live rule moves
+  const [soilWorth, runWorth, worth] = [new Uint16Array(n), new Uint16Array(n), worthOf(runRule)];
   const start = new Int32Array(lotCount + 1);
   for (let i = 0; i < n; i++) {
     const shape = c.aspect[i] >= 1.5 - SMALL && c.aspect[i] <= 2.0 + SMALL ? 0 : 1;
     const [far, steep] = [Math.min(stepsIn(c.run[i], 1.0), 1023), Math.min(stepsIn(c.slope[i], 5.0), 63)];
     tail[i] = ((shape * 1024 + far) * 64 + steep) * 16 + number[i];
+    soilWorth[i] = straightLine(rounded(c.ksat[i], 100) * 3.6, worth.infiltration_d_mm_h, worth.infiltration_a_mm_h);
+    runWorth[i] = straightLine(rounded(c.run[i], 10), worth.run_limit_m, worth.runGood);
     if (c.lot[i] !== MISSING) start[c.lot[i] + 1] += 1;
   }
   for (let lot = 0; lot < lotCount; lot++) start[lot + 1] += start[lot];
@@ -39,7 +42,7 @@ function judgeColumns() {
   for (let i = 0; i < n; i++) if (c.lot[i] !== MISSING) rows[filled[c.lot[i]]++] = i;
   judgeColumns.made = {
     ...c, weight: fixedPart("weight").map((weight) => Math.max(weight, NOTE)), // a note puts no candidate behind another
-    count: fixedPart("count"), code: fixedPart("code"), near: fixedPart("near"), tail, start, rows, number,
+    count: fixedPart("count"), code: fixedPart("code"), near: fixedPart("near"), tail, start, rows, number, soilWorth, runWorth,
     beside: tables.judged.described.beside ? tables.judged.steps("beside").of : null,
     sideWorth: Uint16Array.from(side.of, (at) => ({front: 10000, side: 5000})[side.words[at - 1]] || 0),
   };
@@ -64,7 +67,7 @@ function runLots() {
     code: words("deciding_limit", (code) => data.codes.indexOf(code)),
     near: Uint8Array.from(tables.lots.columns.near_pass.held.of, (at) => (at === MISSING ? 2 : at)),
     kept, captured: tables.lots.columns.storm_captured_m3 ? hundredths("storm_captured_m3") : kept,
-    lawn: tables.lots.columns.storm_run_on_held_m3 ? hundredths("storm_run_on_held_m3") : null,
+    lawn: tables.lots.columns.storm_run_on_held_m3 ? hundredths("storm_run_on_held_m3") : new Int32Array(lotCount).fill(-1),
     values: data.criteria.map((criterion) => whole(criterion.column)),
     off: tables.lots.columns.contact_status ? words("contact_status", (word) => (data.off_list.includes(word) ? 1 : 0)) : null,
   };
@@ -185,15 +188,17 @@ function setVerdict(lot, standing, own, chanceCode, out) {
 
 /** Water of the storm of a lot's garden, and of its second one where it has one: `second` is its candidate, -1 without. */
 function setWater(lot, i, second, c, worth, runoff, found, out) {
-  let water = {captured: 0, kept: 0, lawn: 0};
-  if (found.best.standing.weight < RULES_OUT) {
-    const shed = runoff.at(lot);
-    water = waterOf(i, c, worth, shed, found.best.garden);
-    if (second >= 0) {
-      const more = waterOf(second, c, worth, shed, found.second.garden);
-      for (const name of ["captured", "kept", "lawn"]) water[name] += Number.isNaN(more[name]) ? 0 : more[name];
-      for (const name of ["captured", "kept"]) water[name] = Math.min(water[name], shed);
-    }
+  if (found.best.standing.weight === RULES_OUT) {
+    out.captured[lot] = out.kept[lot] = 0;
+    if (c.runOn) out.lawn[lot] = 0;
+    return;
+  }
+  const shed = runoff.at(lot);
+  const water = waterOf(i, c, worth, shed, found.best.garden);
+  if (second >= 0) {
+    const more = waterOf(second, c, worth, shed, found.second.garden);
+    for (const name of ["captured", "kept", "lawn"]) water[name] += Number.isNaN(more[name]) ? 0 : more[name];
+    for (const name of ["captured", "kept"]) water[name] = Math.min(water[name], shed);
   }
   if (c.runOn) out.lawn[lot] = cents(water.lawn);
   out.captured[lot] = cents(water.captured);
@@ -209,8 +214,8 @@ function setWorth(lot, i, c, worth, standing, garden, out) {
   }
   const spare = straightLine(rounded(garden.fall, 100) - rounded(c.needed[i], 100), 0.0, worth.value_fall_full_m);
   water[lot] = straightLine(out.kept[lot] < 0 ? NaN : out.kept[lot] / 100, 0.0, worth.value_water_full_m3);
-  soil[lot] = straightLine(rounded(c.ksat[i], 100) * 3.6, worth.infiltration_d_mm_h, worth.infiltration_a_mm_h);
-  lead[lot] = Math.floor((spare + straightLine(rounded(c.run[i], 10), worth.run_limit_m, worth.runGood)) / 2);
+  soil[lot] = c.soilWorth[i];
+  lead[lot] = Math.floor((spare + c.runWorth[i]) / 2);
   flat[lot] = straightLine(c.slope[i], worth.slope_limit_pct, 0.0);
   room[lot] = straightLine(c.room[i] / garden.ponding, 1.0, worth.value_room_full_x);
   side[lot] = c.sideWorth[i];
@@ -224,29 +229,35 @@ function freshLots() {
   const values = run.values.map((column) => column.slice());
   return {
     first: new Int32Array(lotCount).fill(-1), out: new Uint8Array(lotCount), weight: run.weight.slice(), code: run.code.slice(),
-    near: run.near.slice(), kept: run.kept.slice(), captured: run.captured.slice(), lawn: run.lawn ? run.lawn.slice() : new Int32Array(lotCount).fill(-1), values,
+    near: run.near.slice(), kept: run.kept.slice(), captured: run.captured.slice(), lawn: judgeColumns().runOn ? run.lawn.slice() : run.lawn, values,
     byName: Object.fromEntries(Object.entries(CRITERIA_HERE).map(([name, column]) => [name, values[data.criteria.findIndex((criterion) => criterion.column === column)]])),
   };
 }
 
-/** The first in order of a lot's candidates that `counts` says may count, as heavy as `most` at most; -1 where none is.
- *  What it found is left in `found[name]`. */
-function firstInOrder(lot, c, rules, orders, most, counts, found, name) {
+const ALL = -1; // every number of a candidate
+
+/** The first in order of a lot's candidates whose number is among the bits of `numbers`, as heavy as `most` at most; -1 where
+ *  none is. What it found is left in `found[name]`. */
+function firstInOrder(lot, c, rules, orders, most, numbers, found, name) {
   const end = c.start[lot + 1];
-  let first = -1;
-  let order = 0.5;
+  let [first, order] = [-1, 0.5];
+  let [best, now] = [found[name], found.now];
   for (let at = c.start[lot]; at < end; at++) {
     const i = c.rows[at];
-    if (!counts(i)) continue;
-    const heaviest = first < 0 ? most : found[name].standing.weight;
-    const mostCount = first < 0 ? 4095 : found[name].standing.count;
-    if (!stand(i, c, rules, orders, heaviest, mostCount, found.now.standing, found.now.garden)) continue;
-    const place = orderOf(i, c, found.now.standing, found.now.garden);
-    if (first >= 0 && found.now.standing.weight === found[name].standing.weight && place >= order) continue;
-    [found.now, found[name]] = [found[name], found.now];
+    if (numbers !== ALL && !((numbers >> c.number[i]) & 1)) continue;
+    const heaviest = first < 0 ? most : best.standing.weight;
+    const mostCount = first < 0 ? 4095 : best.standing.count;
+    if (!stand(i, c, rules, orders, heaviest, mostCount, now.standing, now.garden)) continue;
+    const place = orderOf(i, c, now.standing, now.garden);
+    if (first >= 0 && now.standing.weight === best.standing.weight && place >= order) continue;
+    const better = now;
+    now = best;
+    best = better;
     first = i;
     order = place;
   }
+  found[name] = best;
+  found.now = now;
   return first;
 }
 
@@ -258,15 +269,14 @@ function judgeUnder(rule) {
   const rulesOf = rulesByLot(rule);
   const room = () => ({standing: {weight: 0, count: 0, code: 0, near: 0}, garden: noGarden()});
   const found = {best: room(), second: room(), now: room()};
-  const any = () => true;
   for (let lot = 0; lot < lotCount; lot++) {
     const rules = rulesOf(lot);
-    const first = firstInOrder(lot, c, rules, orders, RULES_OUT, any, found, "best");
+    const first = firstInOrder(lot, c, rules, orders, RULES_OUT, ALL, found, "best");
     if (first < 0) continue;
     finishGarden(first, c, rules.was, rules.now, found.best.garden);
     const {standing, garden} = found.best;
     const beside = c.beside && standing.weight < RULES_OUT ? c.beside[first] : 0;
-    const second = beside ? firstInOrder(lot, c, rules, orders, LOOK_CLOSER, (i) => (beside >> c.number[i]) & 1, found, "second") : -1;
+    const second = beside ? firstInOrder(lot, c, rules, orders, LOOK_CLOSER, beside, found, "second") : -1;
     out.first[lot] = first;
     out.out[lot] = standing.weight === RULES_OUT ? 1 : 0;
     setVerdict(lot, standing, own, chanceCode, out);
