@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from screening.grid import NODATA, WALL
 from screening.jit import compiled
 
-__all__ = ["cells_that_run_on", "leaves_for_good"]
+__all__ = ["NODATA", "WALL", "cells_that_run_on", "leaves_for_good"]
+
+WALL = 1
+NODATA = 3
+"""States of cells as ``screening.grid`` numbers them: a kernel imports nothing of other rooms."""
 
 
 @compiled

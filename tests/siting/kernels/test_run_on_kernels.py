@@ -4,7 +4,9 @@ import numpy as np
 import pytest
 from affine import Affine
 
+from screening import grid
 from screening.grid import Grid
+from screening.siting.kernels import run_on_kernels
 from screening.siting.kernels.run_on_kernels import cells_that_run_on
 from screening.terrain import route
 from screening.terrain.codes import linear_steps
@@ -46,6 +48,10 @@ def followed(routing, at):
                 count += 1
                 break
     return count
+
+
+def test_states_are_numbered_as_in_the_grid():
+    assert (run_on_kernels.WALL, run_on_kernels.NODATA) == (grid.WALL, grid.NODATA)
 
 
 @pytest.mark.parametrize("kernel", [cells_that_run_on, cells_that_run_on.py_func], ids=["compiled", "python"])
