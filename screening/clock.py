@@ -60,7 +60,8 @@ class Clock:
     def figures(self, threads: int) -> dict[str, Any]:
         """What ``timings.json`` tells: the figures so far, with what they are."""
         return {
-            "about": "processor_s: by stage, summed over threads; wall_s: of what runs one after another",
+            "about": "processor_s: by stage, summed over threads, what is written beside other stages in theirs too; "
+            "wall_s: of what runs one after another",
             "threads": threads,
             "processor_s": dict(self.processor_s),
             "wall_s": dict(self.wall_s),

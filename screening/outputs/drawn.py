@@ -21,11 +21,8 @@ from screening.result import Screening
 __all__ = ["write_all_maps", "write_lists", "write_wanted_sheets"]
 
 
-def write_all_maps(
-    result: Screening, folder: Path, units: Units, addresses_and_public: tuple[bool, bool]
-) -> dict[str, Path]:
+def write_all_maps(result: Screening, folder: Path, units: Units, *, addresses: bool, public: bool) -> dict[str, Path]:
     """The map, with addresses or not, and where asked for the public one, which tells nothing of single lots."""
-    addresses, public = addresses_and_public
     paths = write_maps(result, folder / "map.html", units, addresses=addresses)
     if public:
         paths["map_public"] = write_public_map(result, folder / "map_public.html", units)

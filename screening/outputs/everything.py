@@ -89,7 +89,9 @@ class Writer:
         with warnings.catch_warnings():
             # pictures mute this for the whole process, and what is written beside them would unmute it
             warnings.simplefilter("ignore", NotGeoreferencedWarning)
-            maps = self._drawing.submit(drawn.write_all_maps, result, aside, units, (self._addresses, public))
+            maps = self._drawing.submit(
+                drawn.write_all_maps, result, aside, units, addresses=self._addresses, public=public
+            )
             sheets, problems = drawn.write_wanted_sheets(result, aside, units, extras)
             self._rest.set_result((result, problems))
             more = self._beside.submit(_write_more, result, aside, problems, extras)
