@@ -106,8 +106,6 @@ def layers_in_a_process(path: Path) -> Iterator[WriteLayer]:
 def _main(path: Path) -> None:
     """Write what comes in."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # an interrupted run ends the process itself
-    # half of the time to start goes into libraries that pyogrio looks for and does not need here
-    sys.modules.update(dict.fromkeys(("geopandas", "pandas", "shapely")))  # type: ignore[arg-type]
     with os.fdopen(0, "rb", buffering=_PIPE) as source, _options():
         while how := source.readline():
             _write(pa.ipc.open_stream(source), path, json.loads(how))
