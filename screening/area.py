@@ -23,7 +23,7 @@ from screening.grid import Grid
 from screening.lot_rules import OwnRules
 from screening.rules import Rules
 
-__all__ = ["LAYER_COLUMNS", "Area", "AreaContext", "Block", "FieldFacts", "Note", "SoilMap", "Tables"]
+__all__ = ["FOUND_COLUMNS", "LAYER_COLUMNS", "Area", "AreaContext", "Block", "FieldFacts", "Note", "SoilMap", "Tables"]
 
 T = TypeVar("T")
 
@@ -31,7 +31,17 @@ Tables = dict[str, Any]
 """Tables by name, as ``fields.TABLES`` declares them: DataFrames and GeoDataFrames."""
 
 LAYER_COLUMNS: dict[str, tuple[str, ...]] = {
-    "lots": ("lot_id", "street", "address", "zone", "land_use", "owner_occupied", "association", "place"),
+    "lots": (
+        "lot_id",
+        "street",
+        "address",
+        "zone",
+        "land_use",
+        "owner_occupied",
+        "association",
+        "place",
+        "shared_with",
+    ),
     "roofs": ("roof_id", "kind", "roof_kind", "basement", "height_m"),
     "paved": ("kind",),
     "trees": ("trunk_m", "crown_m"),
@@ -51,8 +61,12 @@ Text is ``str`` with missing values; lengths are metres: ``trunk_m`` a diameter,
 house, garage or shed for roofs; drive, walk or patio for paving; main or service for buried lines; wall or pool or
 other for avoid. ``effect`` is ``no digging`` or ``look closer``. ``leads_to`` is pipe, drive, street or lawn.
 ``basement``, ``owner_occupied`` and ``association`` are nullable booleans. Lots are sorted by ``lot_id`` (code
-points), index 0..n-1; ``place`` is the first lot id of a stack of lots on one place.
+points), index 0..n-1; ``place`` is the first lot id of a stack of lots on one place, ``shared_with`` the further ids
+where the first stands for all (see ``places``).
 """
+
+FOUND_COLUMNS = frozenset({"place", "shared_with"})
+"""Columns of the lots that no file gives: they are found."""
 
 
 @dataclass(frozen=True, order=True)

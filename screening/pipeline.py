@@ -27,6 +27,7 @@ from screening.lot_rules import OwnRules
 from screening.outputs.database import refuse_full_schema
 from screening.outputs.extras import Extras, check_lots
 from screening.outputs.record import write_timings
+from screening.places import one_lot_a_place, with_further_lots
 from screening.progress import Progress, SilentProgress
 from screening.ranking.chance_columns import with_chance_reasons, with_chances
 from screening.ranking.chances import chances
@@ -124,6 +125,8 @@ def screen(
     rules, progress, clock = rules or Rules(), progress or SilentProgress(), clock or Clock()
     progress.stage(STAGES[1], 2, len(STAGES))
     with clock.stage("terrain"):
+        every_lot = area.layers["lots"]
+        area, own_rules = one_lot_a_place(area, own_rules)
         area = with_basements(area)
         rasters = area_terrain(area, rules, threads=threads)
         context = area_context(area, rules, own_rules)
@@ -142,6 +145,7 @@ def screen(
     season = season_table(tables, context, inlets)
     if season is not None:
         tables["season"] = season
+    tables["lots"] = with_further_lots(tables["lots"], every_lot)
     return with_tables(ground, area, context, tables)
 
 

@@ -10,6 +10,7 @@ from pyproj import CRS
 
 from screening.area import Note
 from screening.lot_rules import OwnRules, rules_of
+from screening.places import first_lots
 from screening.rules import Rules
 from screening.sources import RasterSource
 
@@ -62,6 +63,11 @@ class Screening:
     def lots(self) -> Any:
         """The lots table."""
         return self.tables["lots"]
+
+    @property
+    def places(self) -> Any:
+        """The lots table with one row a place: without further lots of a stack."""
+        return first_lots(self.tables["lots"])
 
     def rules_of(self, lot_id: str) -> Rules:
         """The rules that one lot was judged by."""

@@ -22,6 +22,7 @@ BASE = (
     "sources",
     "jit",
     "area",
+    "places",
     "result",
     "progress",
     "clock",

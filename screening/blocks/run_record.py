@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from screening import __version__
 from screening.area import Area, AreaContext
+from screening.places import first_lots
 
 __all__ = ["run_record"]
 
@@ -17,6 +18,8 @@ LIBRARIES: Final = ("geopandas", "numba", "numpy", "pandas", "pyogrio", "pyproj"
 def run_record(area: Area, context: AreaContext, tables: Mapping[str, Any]) -> dict[str, Any]:
     """What was run on what, without times."""
     lots = tables["lots"]
+    places = first_lots(lots)
+    read = {**{name: len(layer) for name, layer in area.layers.items()}, "lots": len(lots)}
     grid = area.elevation
     return {
         "program": {"screening": __version__, **{name: version(name) for name in LIBRARIES}},
@@ -32,8 +35,9 @@ def run_record(area: Area, context: AreaContext, tables: Mapping[str, Any]) -> d
         },
         "counts": {
             "lots": len(lots),
-            **{verdict: int(count) for verdict, count in sorted(lots["verdict"].value_counts().items())},
-            "layers": {name: len(layer) for name, layer in sorted(area.layers.items())},
+            "places": len(places),
+            **{verdict: int(count) for verdict, count in sorted(places["verdict"].value_counts().items())},
+            "layers": dict(sorted(read.items())),
             "problems": len(tables["problems"]),
         },
         "rules": context.rules.model_dump(),

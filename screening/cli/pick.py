@@ -57,9 +57,9 @@ def pick(run_dir: Path, soil_tests: int, **asked: Any) -> None:
         inside=asked["inside"],
         outside=asked["outside"],
     )
-    found = season_pick(run.lots, run.rules, wanted)
+    found = season_pick(run.places, run.rules, wanted)
     _print(found, run)
-    gains = soil_test_gains(run.lots, run.tables["candidates"], run.rules, len(found.lots), run.own_rules)
+    gains = soil_test_gains(run.places, run.tables["candidates"], run.rules, len(found.lots), run.own_rules)
     gains = gains.head(soil_tests)
     if len(gains):
         click.echo("Soil tests that would add most, on average, to the water of such a list:")
@@ -86,7 +86,7 @@ def _print(found: Any, run: Any) -> None:
     click.echo(f"{len(found.lots)} lots, {found.pick.value / 1000:.1f} m3 expected to be kept in {water}; {proof}")
     season = funnel(run.rules, visits=len(found.lots))
     click.echo(f"For {season.answered} visits approach about {season.approached}; about {season.built} gardens built")
-    for zone in shares_by_zone(found.lots, run.lots).itertuples():
+    for zone in shares_by_zone(found.lots, run.places).itertuples():
         click.echo(
             f"  {zone.zone}: {zone.picked} of the list ({100 * zone.picked_share:.0f}%), "
             f"{zone.lots} of all lots ({100 * zone.lots_share:.0f}%)"

@@ -25,8 +25,9 @@ def ruled_out_by(lots: Any) -> list[tuple[str, int]]:
 
 def print_result(result: Screening, paths: Mapping[str, Path], first: int) -> None:
     """Print the verdict counts, the first lots and the paths of the results."""
-    lots = result.lots
-    click.echo(f"{result.title}: {len(lots)} lots")
+    lots, all_lots = result.places, len(result.lots)
+    places = "" if len(lots) == all_lots else f" on {len(lots)} places; counted below are places"
+    click.echo(f"{result.title}: {all_lots} {'lot' if all_lots == 1 else 'lots'}{places}")
     for verdict in reversed(list(VERDICTS.values())):
         click.echo(f"  {verdict:<16}{int((lots['verdict'] == verdict).sum()):>7}")
     limits = ruled_out_by(lots)

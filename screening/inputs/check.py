@@ -8,7 +8,7 @@ from pathlib import Path
 import geopandas as gpd
 import numpy as np
 
-from screening.area import LAYER_COLUMNS, Note
+from screening.area import FOUND_COLUMNS, LAYER_COLUMNS, Note
 from screening.errors import Fault
 from screening.grid import Grid
 from screening.inputs.elevation import typical_step_pct
@@ -172,7 +172,7 @@ def _columns(layer: gpd.GeoDataFrame, name: str) -> str:
     """Which columns are filled, partly filled, empty."""
     filled, partly, empty = [], [], []
     for column in LAYER_COLUMNS[name]:
-        if column == "place" or column not in layer.columns:
+        if column in FOUND_COLUMNS or column not in layer.columns:
             continue
         count = int(layer[column].notna().sum())
         if count == len(layer):

@@ -8,7 +8,7 @@ import geopandas as gpd
 import pandas as pd
 from pyproj import CRS
 
-from screening.area import LAYER_COLUMNS, Area, SoilMap
+from screening.area import FOUND_COLUMNS, LAYER_COLUMNS, Area, SoilMap
 from screening.errors import BadInput
 from screening.grid import Grid
 from screening.inputs.area_file import NEEDED
@@ -96,7 +96,8 @@ def _finished(
         if frame.crs is None:
             findings.fault("The layer has no CRS", "Give it one with set_crs", layer=name)
             continue
-        kept = frame[[column for column in LAYER_COLUMNS[name] if column in frame.columns and column != "place"]]
+        given = [column for column in LAYER_COLUMNS[name] if column not in FOUND_COLUMNS]
+        kept = frame[[column for column in given if column in frame.columns]]
         plain = gpd.GeoDataFrame(kept.reset_index(drop=True), geometry=frame.geometry.array, crs=frame.crs)
         placed = in_working_crs(plain, crs, findings, layer=name)
         if placed is None:

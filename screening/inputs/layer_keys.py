@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from screening.area import LAYER_COLUMNS
+from screening.area import FOUND_COLUMNS, LAYER_COLUMNS
 
 __all__ = ["CHOICES", "FLAGS", "GEOMETRY", "ID_COLUMNS", "LENGTHS", "column_keys"]
 
@@ -55,7 +55,7 @@ def column_keys(layer: str) -> dict[str, str]:
     """
     keys: dict[str, str] = {}
     for column in LAYER_COLUMNS[layer]:
-        if (layer, column) == ("lots", "place"):
+        if column in FOUND_COLUMNS:
             continue
         if column == ID_COLUMNS.get(layer):
             keys["id"] = column

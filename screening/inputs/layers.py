@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 from pyproj import CRS
 
-from screening.area import LAYER_COLUMNS
+from screening.area import FOUND_COLUMNS, LAYER_COLUMNS
 from screening.inputs.area_file import LayerTable
 from screening.inputs.columns import typed_columns
 from screening.inputs.file_paths import shown_path
@@ -51,7 +51,7 @@ def read_layer_files(
     around
         From a CRS to the rectangle in it that is to be read; all when None.
     """
-    defaults = [column for column in LAYER_COLUMNS[table.name] if (table.name, column) != ("lots", "place")]
+    defaults = [column for column in LAYER_COLUMNS[table.name] if column not in FOUND_COLUMNS]
     wanted = Wanted(table.name, table.columns, defaults, table.layer, table.crs, table.encoding, around)
     frames = []
     for path in paths:

@@ -6,6 +6,7 @@ import warnings
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from contextlib import contextmanager
+from dataclasses import replace
 from importlib import import_module
 from pathlib import Path
 from typing import Any, TypeVar
@@ -21,6 +22,7 @@ from screening.outputs.no_addresses import without_addresses
 from screening.outputs.record import write_record
 from screening.outputs.terrain_files import RASTERS, write_terrain
 from screening.outputs.write import written_aside
+from screening.places import first_ids
 from screening.ranking.sentences import Units
 from screening.result import Screening
 
@@ -80,6 +82,9 @@ class Writer:
 
         extras, aside = extras or Extras(), self._aside
         result = result if self._addresses else without_addresses(result)
+        shown = replace(result, tables={**result.tables, "lots": result.places})
+        first = first_ids(result.lots)
+        extras = replace(extras, sheets_for=tuple(first.get(lot, lot) for lot in extras.sheets_for))
         if self._terrain is None:
             self.ground_known(result)
         if self._tables is None:
@@ -90,12 +95,12 @@ class Writer:
             # pictures mute this for the whole process, and what is written beside them would unmute it
             warnings.simplefilter("ignore", NotGeoreferencedWarning)
             maps = self._drawing.submit(
-                drawn.write_all_maps, result, aside, units, addresses=self._addresses, public=public
+                drawn.write_all_maps, shown, aside, units, addresses=self._addresses, public=public
             )
-            sheets, problems = drawn.write_wanted_sheets(result, aside, units, extras)
+            sheets, problems = drawn.write_wanted_sheets(shown, aside, units, extras)
             self._rest.set_result((result, problems))
             more = self._beside.submit(_write_more, result, aside, problems, extras)
-            lists = drawn.write_lists(result, aside, units)
+            lists = drawn.write_lists(shown, aside, units)
             paths = maps.result() | {"sheets": sheets}
         paths |= {"lots": self._tables.result()} | more.result() | lists | self._terrain.result()
         paths["run"] = write_record(result, aside / "run.json")

@@ -63,7 +63,7 @@ def sheets_wanted(result: Screening, extras: Extras) -> list[str]:
     if extras.sheets_picked:
         from screening.ranking.season_pick import Asked, season_pick
 
-        ids = [str(lot) for lot in season_pick(result.lots, result.rules, Asked()).lots["lot_id"]]
+        ids = [str(lot) for lot in season_pick(result.places, result.rules, Asked()).lots["lot_id"]]
     elif extras.sheets_for and extras.sheets_first is None:
         ids = []
     else:

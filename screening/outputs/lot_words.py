@@ -112,6 +112,9 @@ def lot_words(tables: Mapping[str, Any], lot_id: str, units: Units = "metric") -
         mend = f"Did you mean {', '.join(near)}" if near else "Write the id as the lots layer has it"
         raise BadInput([Fault(f"No lot {lot_id!r} in this run", mend)])
     lot = found.iloc[0].to_dict()
+    if isinstance(lot["place"], str) and lot["place"] != lot_id:
+        stands = f"Lot {lot_id} lies on the place of lot {lot['place']}, which stands for it:"
+        return [stands, *lot_words(tables, lot["place"], units)]
     reasons = pd.DataFrame(tables["reasons"])
     reasons = reasons[reasons["lot_id"] == lot_id]
     out = [

@@ -13,6 +13,7 @@ import pyogrio
 from screening.errors import BadInput, Fault
 from screening.fields import TABLES, conform
 from screening.lot_rules import OwnRules, rules_of
+from screening.places import first_lots
 from screening.rules import Rules
 
 __all__ = ["RunFolder", "read_run"]
@@ -45,6 +46,11 @@ class RunFolder:
     def lots(self) -> Any:
         """The lots table, in order of ``lot_id``."""
         return self.tables["lots"]
+
+    @property
+    def places(self) -> Any:
+        """The lots table with one row a place: without further lots of a stack."""
+        return first_lots(self.tables["lots"])
 
     @property
     def rules(self) -> Rules:

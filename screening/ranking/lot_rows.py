@@ -13,7 +13,7 @@ from screening.area import Block
 
 __all__ = ["lot_rows", "with_spots"]
 
-_GIVEN: Final = ("lot_id", "street", "address", "zone", "place")
+_GIVEN: Final = ("lot_id", "street", "address", "zone", "place", "shared_with")
 
 _FROM_SPOT: Final[dict[str, str]] = {
     "hsg": "hsg_spot",

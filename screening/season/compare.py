@@ -8,6 +8,7 @@ from typing import Any, Final
 import pandas as pd
 
 from screening.fields import REASONS
+from screening.places import first_lots
 from screening.ranking.verdict import VERDICTS
 from screening.units import shown_score
 
@@ -37,7 +38,7 @@ def changed_lots(before: Tables, after: Tables, records: tuple[Mapping[str, Any]
         One row a lot of either run whose verdict, deciding limit, score, rank or contact status differ: ``lot_id``,
         each of these before and after, ``reasons_gone``, ``reasons_new`` and ``cause``; in order of ``lot_id``.
     """
-    old, new = _by_lot(before["lots"]), _by_lot(after["lots"])
+    old, new = _by_lot(first_lots(before["lots"])), _by_lot(first_lots(after["lots"]))
     codes = _weighty_codes(before["reasons"]), _weighty_codes(after["reasons"])
     seasons = _by_lot(before.get("season")), _by_lot(after.get("season"))
     rules = _rule_changes(*records)
@@ -162,12 +163,13 @@ def record_changes(before: Mapping[str, Any], after: Mapping[str, Any]) -> list[
 def compare_words(before: Tables, after: Tables, records: tuple[Mapping[str, Any], Mapping[str, Any]]) -> list[str]:
     """Tell in lines what changed between two runs: causes, sums, then each lot that changed of its own accord."""
     changes = changed_lots(before, after, records)
+    lots = [first_lots(tables["lots"]) for tables in (before, after)]
     lines = ["What went in:", *(f"  {line}" for line in record_changes(*records) or ["nothing differs"]), "In sum:"]
     for verdict in reversed(list(VERDICTS.values())):
-        counts = [int((tables["lots"]["verdict"] == verdict).sum()) for tables in (before, after)]
+        counts = [int((places["verdict"] == verdict).sum()) for places in lots]
         lines.append(f"  {verdict:<16}{counts[0]:>7} -> {counts[1]}")
     for column, words in _SUMS:
-        sums = [_feasible_sum(tables["lots"], column) for tables in (before, after)]
+        sums = [_feasible_sum(places, column) for places in lots]
         lines.append(f"  {words}, all feasible gardens: {sums[0]} -> {sums[1]} m3")
     only_rank = changes["cause"] == "other lots moved"
     own = changes[~only_rank]

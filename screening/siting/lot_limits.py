@@ -12,7 +12,6 @@ from screening.fields import round_half_up
 from screening.lot_rules import own_words
 from screening.rules import Rules
 from screening.siting.frontage import REACH_M
-from screening.siting.lot_cells import places
 from screening.siting.spot_limits import LOOK_CLOSER, NOTE, RULES_OUT, TEST_SOIL
 from screening.siting.templates import ASPECTS
 from screening.units import in_detail
@@ -206,13 +205,18 @@ def _placed(block: Block) -> pd.DataFrame:
 
 
 def _stacked(block: Block) -> pd.DataFrame:
-    """Lots that share their place with others."""
-    place = pd.Series(places(block.lots))
-    stack = place.duplicated(keep=False).to_numpy()
-    names = pd.Series(block.lots["lot_id"].to_numpy(dtype=object)[stack]).groupby(place.to_numpy()[stack]).agg(list)
-    words = {lot: ", ".join(lots) for lots in names for lot in lots}
-    ids = np.array(sorted(words), dtype=object)
-    return rows_of(ids, "stacked", NOTE, detail=np.array([words[lot] for lot in ids], dtype=object))
+    """Lots that stand for others on their place."""
+    lots = block.lots[block.lots["shared_with"].notna()]
+    words = np.array(
+        [_few([lot, *others.split(", ")]) for lot, others in zip(lots["lot_id"], lots["shared_with"], strict=True)],
+        dtype=object,
+    )
+    return rows_of(lots["lot_id"].to_numpy(dtype=object), "stacked", NOTE, detail=words)
+
+
+def _few(names: list[str], most: int = 6) -> str:
+    """Some names, the first ones only where there are many."""
+    return ", ".join(names) if len(names) <= most else f"{', '.join(names[:most])} and {len(names) - most} more"
 
 
 def _field_reasons(reasons: pd.DataFrame, ids: Any) -> pd.DataFrame:

@@ -23,7 +23,9 @@ def rolling(rows, columns, seed=5):
     return (ground + rng.normal(0, 0.02, ground.shape)).astype(np.float32)
 
 
-def made_up_area(**layers):
+def made_up_area(stacked=None, **layers):
+    """The neighbourhood; ``stacked`` lots, by id, lie on the place of the lot whose number they have."""
+    stacked = stacked or {}
     grid = Grid.from_array(rolling(120, 150), Affine(1, 0, WEST, 0, -1, NORTH), crs=UTM)
     lots, roofs = [], []
     for number in range(9):
@@ -32,7 +34,10 @@ def made_up_area(**layers):
         lots.append(box(x, y, x + 22, y + 40))
         shape = translate(L_SHAPE, x + 5, y + 12) if number % 2 else box(x + 5, y + 12, x + 16, y + 21)
         roofs.append(shape)
-    lot_table = gpd.GeoDataFrame({"lot_id": [f"{n:03d}" for n in range(9)]}, geometry=lots, crs=UTM)
+    ids = [*(f"{n:03d}" for n in range(9)), *stacked]
+    lots += [lots[number] for number in stacked.values()]
+    address = [*[None] * 9, *(f"{id_} Made-up Street" for id_ in stacked)]
+    lot_table = gpd.GeoDataFrame({"lot_id": ids, "address": address}, geometry=lots, crs=UTM)
     roof_table = gpd.GeoDataFrame({"roof_id": [f"R{n}" for n in range(9)]}, geometry=roofs, crs=UTM)
     street = LineString([(WEST, NORTH - 62.5), (WEST + 150, NORTH - 62.5)])
     streets = gpd.GeoDataFrame({"street": ["Made-up Street"]}, geometry=[street], crs=UTM)

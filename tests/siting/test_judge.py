@@ -113,12 +113,15 @@ def test_a_lot_without_elevation_is_not_assessed():
     assert reasons(block, "rules out").index.tolist() == ["not_assessed"]
 
 
-def test_stacked_lots_name_each_other():
-    lots = [{"geometry": box(0, 0, 20, 40), "lot_id": name, "place": "A"} for name in ("A", "B")]
-    block, _ = judged(lots=lots)
+@pytest.mark.parametrize(
+    ("further", "said"),
+    [("B", "A, B"), (", ".join("BCDEFGHI"), "A, B, C, D, E, F and 3 more")],
+    ids=["one", "many"],
+)
+def test_a_lot_names_those_stacked_on_its_place(further, said):
+    block, _ = judged(lots=[{"geometry": box(0, 0, 20, 40), "lot_id": "A", "place": "A", "shared_with": further}])
     notes = block.tables["reasons"].query("code == 'stacked'")
-    assert notes["lot_id"].tolist() == ["A", "B"]
-    assert set(notes["detail"]) == {"A, B"}
+    assert notes[["lot_id", "detail"]].to_numpy().tolist() == [["A", said]]
 
 
 def test_the_reasons_make_the_verdict():

@@ -151,6 +151,7 @@ def test_a_click_on_the_map_picks_the_lot_under_it(opened: Watched, made_up: Scr
     page = opened.page
     lots = made_up.tables["lots"].to_crs(4326)
     middle = lots.geometry.iloc[12].centroid
+    page.evaluate("new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")  # laid out by now
     point = page.evaluate(f"map_lots.latLngToContainerPoint([{middle.y}, {middle.x}])")
     box = page.locator("#map_lots").bounding_box()
     page.mouse.move(box["x"] + point["x"], box["y"] + point["y"])

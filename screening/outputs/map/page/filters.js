@@ -10,7 +10,7 @@ function plain(text) {
 function searchText(lot) {
   if (!searchText.made) {
     searchText.made = Array.from(allLots(), (at) =>
-      plain([lotValue("lot_id", at), lotValue("address", at), lotValue("street", at)].filter((part) => part).join(" ")));
+      plain(["lot_id", "shared_with", "address", "street"].map((column) => lotValue(column, at)).filter((part) => part).join(" ")));
   }
   return searchText.made[lot];
 }
