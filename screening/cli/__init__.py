@@ -10,6 +10,7 @@ import ctypes
 import gc
 import os
 import sys
+import warnings
 from collections.abc import Sequence
 
 import click
@@ -89,6 +90,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
     keep_freed_memory()
     # numpy's own threads would wait busily for the cores that the threads of a run already use
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    # a library of folium's mutes this itself, to no avail where another thread sets filters meanwhile
+    warnings.filterwarnings("ignore", "SOCKS support in urllib3")
     try:
         code = screening.main(args=arguments, prog_name="screening", standalone_mode=False)
     except click.exceptions.Abort:

@@ -78,7 +78,7 @@ _ALL: tuple[Reason, ...] = (
     Reason("buried_unknown", "Buried lines", "Buried lines unknown: no such layer was given; have them located before any digging.", "", ""),
     Reason("downspouts_placed", "Downspouts", "Downspouts are guesses of the tool: {measured} of {limit} placed by it.", "", ""),
     Reason("own_rules", "Rules", "Rules of its own hold for this lot: {detail}.", "", ""),
-    Reason("street_unknown", "Street", "The lot's street is not known: {detail}", "", ""),
+    Reason("street_unknown", "Street", "The lot's street is not known: {detail}.", "", ""),
     Reason("stacked", "Stacked lots", "Lots share this place ({detail}); its water is counted once.", "", ""),
 )
 REASONS: dict[str, Reason] = {reason.code: reason for reason in _ALL}

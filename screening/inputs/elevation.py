@@ -13,6 +13,7 @@ from pyproj import CRS
 from screening.grid import NODATA, VALID, Grid
 from screening.inputs.findings import Findings
 from screening.inputs.raster_table import RasterTable, WholeRaster, read_raster_table
+from screening.inputs.resolution import tell_resolution
 from screening.inputs.warp import covering_grid, target_cell_m, warp_heights
 from screening.inputs.working_crs import (
     SCALE_TOLERANCE,
@@ -85,6 +86,7 @@ def read_heights(table: RasterTable, findings: Findings) -> Heights | None:
     if whole is None:
         return None
     heights = _into_working(whole, table.layer, findings)
+    tell_resolution(heights.grid, table.layer, findings)
     step = typical_step_pct(heights.grid)
     if step > _TOLD_STEP_PCT:
         told = f"The ground rises or falls by {step:.0f}% in the median: check the unit of the heights."

@@ -57,7 +57,7 @@ def _head(page: SheetPage, lot: Any, name: str, title: str) -> float:
     side = 17.0
     wide = page.width - side - 4
     page.one_line(MARGIN, MARGIN, wide, name, 15, bold=True)
-    below = [part for part in (f"Lot {lot.lot_id}", _text(lot.street), title) if part]
+    below = [part for part in (f"Lot {lot.lot_id}", _text(lot.street), title) if part and part != name]
     page.one_line(MARGIN, MARGIN + 7.4, wide, " · ".join(below), 8, colour=SOFT)
     page.one_line(MARGIN, MARGIN + 12, wide, _standing(lot), 9, bold=True)
     _code(page, str(lot.lot_id), MARGIN + page.width - side, MARGIN, side)
