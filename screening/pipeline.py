@@ -22,7 +22,7 @@ from screening.clock import Clock
 from screening.errors import BadInput, Fault
 from screening.inputs import ReadArea, inspect_area
 from screening.inputs import read_area as read_files
-from screening.inputs.check import describe
+from screening.inputs.check import describe, in_the_way
 from screening.lot_rules import OwnRules
 from screening.outputs.database import refuse_full_schema
 from screening.outputs.extras import Extras, check_lots
@@ -82,7 +82,7 @@ def check_area(path: Path | str) -> tuple[list[str], tuple[Fault, ...]]:
     try:
         area = _completed(reading.result()).area
     except BadInput as error:
-        return lines, error.faults
+        return [*lines[:-1], in_the_way(len(error.faults))], error.faults
     told = [note.text for note in area_context(area, Rules()).notes if note not in reading.notes]
     return [*lines[:-1], *told, lines[-1]], ()
 

@@ -18,7 +18,7 @@ from screening.inputs.reading import inspect_area
 from screening.inputs.soils_file import RawSoils
 from screening.units import FOOT_M, US_SURVEY_FOOT_M
 
-__all__ = ["check_area", "describe"]
+__all__ = ["check_area", "describe", "in_the_way"]
 
 _HEADS = (
     ("repair", "Repaired"),
@@ -76,12 +76,14 @@ def describe(reading: Reading) -> list[str]:
     lines += _about_problems(reading.problems)
     for kind, head in _HEADS:
         lines += _listed(head, _texts(note for note in reading.notes if note.kind == kind))
-    if reading.faults:
-        count = len(reading.faults)
-        lines.append(f"{count} {'fault stands' if count == 1 else 'faults stand'} in the way of a run.")
-    else:
-        lines.append("Nothing stands in the way of a run.")
-    return lines
+    return [*lines, in_the_way(len(reading.faults))]
+
+
+def in_the_way(faults: int) -> str:
+    """The last line: whether faults stand in the way of a run, and how many."""
+    if not faults:
+        return "Nothing stands in the way of a run."
+    return f"{faults} {'fault stands' if faults == 1 else 'faults stand'} in the way of a run."
 
 
 def _listed(head: str, texts: Sequence[str]) -> list[str]:

@@ -19,6 +19,8 @@ __all__ = ["as_flags", "as_ids", "as_lengths", "as_text", "typed_columns"]
 _YES: Final = frozenset({"y", "yes", "true", "t", "1", "1.0", "x"})
 _NO: Final = frozenset({"n", "no", "false", "f", "0", "0.0"})
 _ZERO_IS_A_LENGTH: Final = frozenset({"clearance_m"})
+_LARGEST_M: Final = {"trunk_m": 3.0, "crown_m": 25.0, "clearance_m": 100.0, "height_m": 150.0}
+"""What few such things exceed, and many do whose unit was mistaken [m]."""
 
 
 def _plain_text(value: Any) -> str | None:
@@ -112,6 +114,16 @@ def _tell_odd(odd: Counter[str], layer: str, column: str, known: str, findings: 
         findings.note("caution", told, layer)
 
 
+def _tell_large(lengths: pd.Series[Any], layer: str, column: str, findings: Findings) -> None:
+    """Tell of lengths larger than such things are, as they come out in a wrong unit."""
+    most_m = _LARGEST_M[column]
+    large = lengths[(lengths > most_m).fillna(False).to_numpy(dtype=bool)]
+    if len(large):
+        unit = f"{column.removesuffix('_m')}_unit"
+        told = f"{column}: {len(large):,} of {len(lengths):,} are over {most_m:g} m, the largest {large.max():g} m"
+        findings.note("caution", f"{told}: check the unit, which {unit} in [{layer}] tells.", layer)
+
+
 def typed_columns(
     frame: gpd.GeoDataFrame,
     layer: str,
@@ -150,6 +162,7 @@ def typed_columns(
             zero = column in _ZERO_IS_A_LENGTH
             columns[column], odd = as_lengths(values, factors.get(column, 1.0), zero_is_a_length=zero)
             known = "numbers from 0"
+            _tell_large(columns[column], layer, column, findings)
         elif (layer, column) in CHOICES:
             choices = CHOICES[layer, column]
             columns[column], odd = _as_choice(values, choices, words.get(column, {}))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 from typing import Any, Final
 
@@ -21,6 +22,7 @@ __all__ = [
     "counted_group",
     "group_number",
     "mapped_chances",
+    "strange_labels",
 ]
 
 GROUPS: Final = ("A", "B", "C", "D")
@@ -28,6 +30,8 @@ GROUPS: Final = ("A", "B", "C", "D")
 UNKNOWN: Final = "unknown"
 LABELS: Final = ("A", "A/D", "B", "B/D", "C", "C/D", "D", UNKNOWN)
 """Every label a map unit can carry; a dual group is drained / undrained."""
+_SAID_UNKNOWN: Final = frozenset({"", "unknown", "none", "not rated"})
+"""How files say that a group is not known."""
 CHANCE_COLUMNS: Final = ("chance_a", "chance_b", "chance_c", "chance_d", "chance_unknown")
 
 
@@ -38,6 +42,16 @@ def clean_labels(values: Iterable[Any]) -> list[str]:
         text = "" if pd.isna(value) else str(value).strip().upper().replace(" ", "")
         cleaned.append(text if text in LABELS[:-1] else UNKNOWN)
     return cleaned
+
+
+def strange_labels(values: Iterable[Any], most: int = 6) -> str:
+    """Texts that stand where a group should and are none, with how often, in words; empty when there are none."""
+    values = list(values)
+    texts = ["" if pd.isna(value) else str(value).strip() for value in values]
+    unknown = (text for text, label in zip(texts, clean_labels(values), strict=True) if label == UNKNOWN)
+    odd = Counter(text for text in unknown if text.lower() not in _SAID_UNKNOWN)
+    shown = ", ".join(f"{text!r} ({count})" for text, count in sorted(odd.items())[:most])
+    return shown + (", ..." if len(odd) > most else "")
 
 
 def counted_group(label: str, *, drained: bool) -> str:

@@ -12,7 +12,15 @@ from screening.area import SoilMap
 from screening.errors import BadInput, Fault
 from screening.rules import Rules
 from screening.soils.components import DISTURBED, SurveyTables, component_facts, numbers
-from screening.soils.groups import CHANCE_COLUMNS, LABELS, UNKNOWN, clean_labels, group_number, mapped_chances
+from screening.soils.groups import (
+    CHANCE_COLUMNS,
+    LABELS,
+    UNKNOWN,
+    clean_labels,
+    group_number,
+    mapped_chances,
+    strange_labels,
+)
 
 __all__ = ["from_groups", "map_units"]
 
@@ -42,7 +50,9 @@ def from_groups(polygons: gpd.GeoDataFrame, group_column: str, rules: Rules, *, 
         When there is no such column, or too few polygons have a group in it.
     """
     if group_column not in polygons.columns:
-        raise BadInput([Fault(f"no column {group_column!r}", "name the column with the soil group", layer="soils")])
+        raise BadInput(
+            [Fault(f"There is no column {group_column!r}", "Name the column with the soil group", layer="soils")]
+        )
     labels = clean_labels(polygons[group_column])
     rows = pd.DataFrame({"name": _names(polygons, labels), "hsg": labels})
     for name in _DEPTHS:
@@ -50,8 +60,9 @@ def from_groups(polygons: gpd.GeoDataFrame, group_column: str, rules: Rules, *, 
         rows[name] = numbers(pd.Series(np.asarray(given, dtype=object))).to_numpy()
     told = (rows["hsg"] != UNKNOWN) | rows["ksat_um_s"].notna()
     if len(rows) and told.sum() < least_groups:
-        fault = f"no value of column {group_column!r} is a soil group (A, B, C, D, A/D, B/D or C/D)"
-        raise BadInput([Fault(fault, "name the column with the soil group", layer="soils")])
+        found = strange_labels(polygons[group_column])
+        fault = f"No value of column {group_column!r} is a soil group (A, B, C, D, A/D, B/D or C/D); found: {found}"
+        raise BadInput([Fault(fault, "Name the column with the soil group", layer="soils")])
     keys = [_unit_key(row) for row in rows.itertuples(index=False)]
     rows.index = pd.Index(keys, name="unit", dtype=object)
     units = rows[~rows.index.duplicated()].sort_index()
@@ -100,8 +111,8 @@ def map_units(tables: SurveyTables, rules: Rules) -> pd.DataFrame:
         When neither ``component`` nor ``muaggatt`` is given.
     """
     if "component" not in tables and "muaggatt" not in tables:
-        fault = "the survey's tables hold neither components nor map unit summaries"
-        raise BadInput([Fault(fault, "give the whole tabular folder of the export", layer="soils")])
+        fault = "The survey's tables hold neither components nor map unit summaries"
+        raise BadInput([Fault(fault, "Give the whole tabular folder of the export", layer="soils")])
     names = _unit_names(tables)
     summary = _summaries(tables).reindex(names.index)
     if "component" in tables:

@@ -10,6 +10,7 @@ import pandas as pd
 
 from screening.area import Note, SoilMap
 from screening.rules import Rules
+from screening.soils.groups import strange_labels
 from screening.soils.map_units import from_groups, map_units
 
 __all__ = ["soil_map"]
@@ -43,7 +44,9 @@ def soil_map(
         When the polygons say neither group nor conductivity and no tables are given.
     """
     if not tables:
-        return from_groups(polygons, "group", rules), ()
+        plain, odd = from_groups(polygons, "group", rules), strange_labels(polygons["group"])
+        told = f"group: {odd} not understood, taken as unknown. Known: A, B, C, D, A/D, B/D, C/D."
+        return plain, (Note("caution", told, "soils"),) if odd else ()
     units = map_units(tables, rules)
     keys = pd.Series(polygons["mukey"], dtype=object).fillna("").astype(str).to_numpy()
     joined = np.isin(keys.astype(object), units.index.to_numpy())

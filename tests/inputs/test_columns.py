@@ -59,6 +59,22 @@ def test_lengths_are_converted_and_missing_is_never_zero():
     assert lengths.dtype == "Float64"
 
 
+@pytest.mark.parametrize(
+    ("factor", "told"),
+    [
+        (1.0, ["trunk_m: 2 of 4 are over 3 m, the largest 40 m: check the unit, which trunk_unit in [trees] tells."]),
+        (0.0254, []),
+    ],
+    ids=["inches as metres", "inches"],
+)
+def test_lengths_in_a_mistaken_unit_are_told(factor, told):
+    frame = gpd.GeoDataFrame({"trunk_m": [40.0, 16.0, 3.0, None]}, geometry=[Point(0, 0)] * 4, crs="EPSG:32606")
+    findings = Findings()
+    out = typed_columns(frame, "trees", findings, factors={"trunk_m": factor})
+    assert out["trunk_m"].iloc[0] == 40.0 * factor
+    assert [note.text for note in findings.notes] == told
+
+
 @pytest.mark.parametrize("layer", LAYER_COLUMNS)
 def test_every_column_is_there_and_typed(layer):
     frame = gpd.GeoDataFrame({"odd": [1]}, geometry=[Point(0, 0)], crs="EPSG:32606")

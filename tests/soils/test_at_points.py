@@ -107,7 +107,7 @@ def test_the_answer_at_a_point_does_not_depend_on_its_company():
 
 def test_a_column_without_a_single_group_is_refused():
     frame = gpd.GeoDataFrame({"kind": ["loam", "sand"]}, geometry=[shapely.box(0, 0, 1, 1), shapely.box(1, 0, 2, 1)])
-    with pytest.raises(BadInput, match="no value of column 'kind' is a soil group"):
+    with pytest.raises(BadInput, match="No value of column 'kind' is a soil group"):
         from_groups(frame, "kind", RULES)
-    with pytest.raises(BadInput, match="no column 'hsg'"):
+    with pytest.raises(BadInput, match="There is no column 'hsg'"):
         from_groups(frame, "hsg", RULES)

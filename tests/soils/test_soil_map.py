@@ -44,6 +44,17 @@ def test_plain_polygons():
     assert notes == ()
 
 
+def test_groups_that_are_none_are_told():
+    made, notes = soil_map(polygons(group=["B", "E"]), {}, RULES)
+    assert made.units.loc[made.polygons["unit"], "hsg"].tolist() == ["B", "unknown"]
+    assert [note.text for note in notes] == [
+        "group: 'E' (1) not understood, taken as unknown. Known: A, B, C, D, A/D, B/D, C/D."
+    ]
+    assert soil_map(polygons(group=["B", None]), {}, RULES)[1] == ()
+    with pytest.raises(BadInput, match=r"found: 'B/C' \(1\), 'loam' \(1\)"):
+        soil_map(polygons(group=["loam", "B/C"]), {}, RULES)
+
+
 def test_conductivity_without_a_group_is_enough():
     given = polygons(name=["loam", "sand"], ksat_um_s=pd.array([9.0, None], dtype="Float64"))
     made, _ = soil_map(given, {}, RULES)
@@ -54,5 +65,5 @@ def test_conductivity_without_a_group_is_enough():
 
 
 def test_polygons_that_say_nothing_are_refused():
-    with pytest.raises(BadInput, match="no value of column 'group' is a soil group"):
+    with pytest.raises(BadInput, match="No value of column 'group' is a soil group"):
         soil_map(polygons(group=["loam"]), {}, RULES)
