@@ -9,15 +9,13 @@ from pathlib import Path
 from typing import Any, Final
 
 import geopandas as gpd
-import numpy as np
 import pandas as pd
 import pyarrow as pa
-import shapely
-from numpy.typing import NDArray
 
 from screening.fields import TABLES, conform
 from screening.outputs.layer_process import layers_here, layers_in_a_process
 from screening.outputs.layer_styles import layer_styles
+from screening.outputs.well_known_binary import as_binary
 from screening.outputs.written_shapes import Thinning, as_written, fewer_corners, straight
 from screening.result import Screening
 
@@ -74,11 +72,6 @@ def _plain_columns(table: Any, name: str) -> Any:
     return columns.astype(other) if other else columns
 
 
-def _shapes(shapes: Any, name: str, unit_m: float) -> NDArray[np.object_]:
-    """Geometries of a table as they are written."""
-    return as_written(shapes, GEOMETRY_TYPES[name], unit_m, _THINNED.get(name))
-
-
 def _with_problems(table: Any, problems: Problems, lots: Any) -> Any:
     """The problems table with more rows, each where its lot lies."""
     place = dict(zip(lots["lot_id"], lots.geometry, strict=True))
@@ -109,9 +102,8 @@ def table_frames(result: Screening, problems: Problems = ()) -> Iterator[tuple[s
     for name, table in _tables(result, problems):
         frame, kind = _plain_columns(table, name), GEOMETRY_TYPES.get(name)
         if kind is not None:
-            frame = gpd.GeoDataFrame(
-                frame, geometry=_shapes(table.geometry.to_numpy(), name, result.unit_m), crs=result.output_crs
-            )
+            shapes = as_written(table.geometry.to_numpy(), kind, result.unit_m, _THINNED.get(name))
+            frame = gpd.GeoDataFrame(frame, geometry=shapes, crs=result.output_crs)
         yield name, frame, kind
 
 
@@ -120,14 +112,14 @@ def _stream(table: Any, name: str, unit_m: float) -> pa.RecordBatchReader:
     columns = _plain_columns(table, name)
     plain = pa.schema([(field.name, _ARROW[field.dtype]) for field in TABLES[name] if field.name in columns])
     shapes = table.geometry.to_numpy() if name in GEOMETRY_TYPES else None
-    schema = plain if shapes is None else plain.append(pa.field(_GEOMETRY, pa.binary()))
+    schema = plain if shapes is None else plain.append(pa.field(_GEOMETRY, pa.large_binary()))
 
     def batches() -> Iterator[pa.RecordBatch]:
         for first in range(0, len(table), _ROWS):
             rows = slice(first, first + _ROWS)
             batch = pa.Table.from_pandas(columns.iloc[rows], plain, preserve_index=False, nthreads=1)
             if shapes is not None:
-                binary = pa.array(shapely.to_wkb(_shapes(shapes[rows], name, unit_m)), pa.binary())
+                binary = as_binary(shapes[rows], GEOMETRY_TYPES[name], unit_m, _THINNED.get(name))
                 batch = batch.append_column(_GEOMETRY, binary)
             yield from batch.replace_schema_metadata().combine_chunks().to_batches()
 

@@ -11,7 +11,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import GeometryType
 
-__all__ = ["Paths", "Thinning", "as_written", "fewer_corners", "of_one_type", "straight"]
+__all__ = ["Paths", "Thinning", "as_written", "fewer_corners", "of_one_type", "straight", "written_paths"]
 
 _STRAIGHT_M: Final = 1e-6
 """A point this near to the line between its neighbours says nothing."""
@@ -106,18 +106,38 @@ def as_written(
         Geometries of that type alone, None where there is nothing of it.
     """
     array = of_one_type(shapes, geometry_type)
-    if geometry_type != "Point" and not shapely.is_missing(array).all():
-        there, paths = _paths_of(array, geometry_type)
-        if thinning is not None:
-            paths = paths.kept(thinning(paths))
-        array[there] = shapely.from_ragged_array(_FAMILIES[geometry_type][1], paths.points, paths.ends)
-    return array if unit_m == 1.0 else np.asarray(shapely.transform(array, lambda points: points / unit_m))
+    if geometry_type == "Point":
+        return array if unit_m == 1.0 else np.asarray(shapely.transform(array, lambda points: points / unit_m))
+    there, paths = written_paths(array, geometry_type, unit_m, thinning)
+    array[there] = shapely.from_ragged_array(_FAMILIES[geometry_type][1], paths.points, paths.ends)
+    return array
+
+
+def written_paths(
+    shapes: NDArray[Any], geometry_type: str, unit_m: float = 1.0, thinning: Thinning | None = None
+) -> tuple[NDArray[np.bool_], Paths]:
+    """Which lines or areas, as ``of_one_type`` gives them, are there, and the points of those as they are written.
+
+    Parameters
+    ----------
+    shapes
+        Shape (n,), missing where there is none. [m]
+    geometry_type, unit_m, thinning
+        As ``as_written`` has them; no points.
+    """
+    there, paths = _paths_of(shapes, geometry_type)
+    if thinning is not None:
+        paths = paths.kept(thinning(paths))
+    return there, paths if unit_m == 1.0 else Paths(paths.points / unit_m, paths.ends)
 
 
 def _paths_of(shapes: NDArray[Any], geometry_type: str) -> tuple[NDArray[np.bool_], Paths]:
-    """Which lines or areas, as ``of_one_type`` gives them, are there, and the points of those."""
+    """Which lines or areas are there, and the points of those."""
     there = ~shapely.is_missing(shapes)
     some = shapes[there]
+    if not some.size:
+        none = np.zeros(1, dtype=np.int64)
+        return there, Paths(np.zeros((0, 2)), (none,) * (3 if geometry_type == "MultiPolygon" else 2))
     if geometry_type == "MultiPolygon" and _are_rings(some):
         each = np.arange(some.size + 1)
         ends_of_rings = np.concatenate([[0], np.cumsum(shapely.get_num_coordinates(some))])
@@ -134,12 +154,19 @@ def _are_rings(shapes: NDArray[Any]) -> bool:
     return bool(single and not shapely.get_num_interior_rings(shapes).any())
 
 
-def _near_chord(points_m: NDArray[np.float64], at: NDArray[np.int64], within_m: float) -> NDArray[np.bool_]:
-    """Whether points lie between their neighbours, beside or on the segment that joins these, within a distance."""
-    x, y = points_m[:, 0], points_m[:, 1]
-    before_x, before_y = x[at - 1], y[at - 1]
-    along_x, along_y = x[at + 1] - before_x, y[at + 1] - before_y
-    to_x, to_y = x[at] - before_x, y[at] - before_y
+def _near_chord(points_m: NDArray[np.float64], within_m: float) -> NDArray[np.bool_]:
+    """Whether points, but the first and the last, lie beside or on the segment that joins their neighbours, and near.
+
+    Parameters
+    ----------
+    points_m
+        Shape (points, 2). [m]
+    within_m
+        How near. [m]
+    """
+    x, y = np.ascontiguousarray(points_m.T)
+    along_x, along_y = x[2:] - x[:-2], y[2:] - y[:-2]
+    to_x, to_y = np.diff(x[:-1]), np.diff(y[:-1])
     length_2 = along_x * along_x + along_y * along_y
     across = along_x * to_y - along_y * to_x
     along = along_x * to_x + along_y * to_y
@@ -151,15 +178,13 @@ def _without(paths: Paths, within_m: float, fewest: int, *, every_second: bool) 
     """Which points to keep when the inner ones go that lie within a distance of the segment past them."""
     first = paths.ends[0]
     sizes = np.diff(first)
-    place = np.arange(len(paths.points)) - np.repeat(first[:-1], sizes)
-    size = np.repeat(sizes, sizes)
-    inner = (place > 0) & (place < size - 1) & (size >= fewest)
+    gone = np.zeros(len(paths.points), dtype=bool)
+    gone[1:-1] = _near_chord(paths.points, within_m)
+    gone &= np.repeat(sizes >= fewest, sizes)
     if every_second:
-        inner &= place % 2 == 1
-    at = np.flatnonzero(inner)
-    keep = np.ones(len(paths.points), dtype=bool)
-    keep[at] = ~_near_chord(paths.points, at, within_m)
-    return keep
+        gone &= (np.arange(len(gone)) % 2 == 1) ^ np.repeat(first[:-1] % 2 == 1, sizes)
+    gone[first[:-1]] = gone[first[1:] - 1] = False
+    return ~gone
 
 
 def straight(lines: Paths) -> NDArray[np.bool_]:
