@@ -15,7 +15,7 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any, Final
 
@@ -93,6 +93,9 @@ def layers_in_a_process(path: Path) -> Iterator[WriteLayer]:
             except BaseException:
                 process.kill()
                 raise
+            finally:
+                with suppress(BrokenPipeError):  # nobody reads what is left
+                    to.close()
         if process.returncode:
             said.seek(0)
             lines = said.read().decode(errors="replace").strip().splitlines()

@@ -16,6 +16,7 @@ from screening.outputs.layer_process import layers_in_a_process
 from screening.result import Screening
 
 ROWS = pa.table({"name": ["a", None], "count": [1, 2]})
+MANY_ROWS = pa.table({"name": ["a"] * 300_000})
 
 
 def dump(path: Path) -> list[str]:
@@ -44,22 +45,24 @@ def test_a_process_of_its_own_writes_the_same_content(
     assert dump(here) == dump(there)
 
 
-def test_what_the_process_could_not_write_is_told(tmp_path: Path) -> None:
+@pytest.mark.parametrize("rows", [ROWS, MANY_ROWS])
+def test_what_the_process_could_not_write_is_told(rows: pa.Table, tmp_path: Path) -> None:
     path = tmp_path / "missing" / "a.gpkg"
     with (
         pytest.raises(StageFailed, match=r"a\.gpkg could not be written: .*missing"),
         layers_in_a_process(path) as write,
     ):
-        write(ROWS.to_reader(), {"layer": "rows"})
+        write(rows.to_reader(1_000), {"layer": "rows"})
 
 
-def test_a_fault_of_the_writer_ends_the_process(tmp_path: Path) -> None:
+@pytest.mark.parametrize("rows", [ROWS, MANY_ROWS])
+def test_a_fault_of_the_writer_ends_the_process(rows: pa.Table, tmp_path: Path) -> None:
     def broken() -> object:
-        yield ROWS.to_batches()[0]
+        yield from rows.to_batches(1_000)
         raise ValueError("no more rows")
 
     with pytest.raises(ValueError, match="no more rows"), layers_in_a_process(tmp_path / "a.gpkg") as write:
-        write(pa.RecordBatchReader.from_batches(ROWS.schema, broken()), {"layer": "rows"})
+        write(pa.RecordBatchReader.from_batches(rows.schema, broken()), {"layer": "rows"})
 
 
 def test_what_ranking_changes_is_asked_for_when_the_rest_is_written(made_up: Screening, tmp_path: Path) -> None:
