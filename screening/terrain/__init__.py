@@ -15,7 +15,14 @@ from screening.terrain.in_tiles import RoutingSinks, TiledRouting, route_tiles
 from screening.terrain.infinity import DInfinity, d_infinity
 from screening.terrain.on_dask import route_on_dask
 from screening.terrain.routing import Drainage, Routing, drain, route
-from screening.terrain.slope import aspect_deg, downslope_deg, gradient_at_scale, slope_at_scale_pct, slope_pct
+from screening.terrain.slope import (
+    aspect_deg,
+    downslope_deg,
+    gradient_at_scale,
+    slope_at_scale_pct,
+    slope_pct,
+    steepness_pct,
+)
 from screening.terrain.slope_in_tiles import slope_tiles
 from screening.terrain.unknown import upslope_unknown
 
@@ -52,5 +59,6 @@ __all__ = [
     "slope_at_scale_pct",
     "slope_pct",
     "slope_tiles",
+    "steepness_pct",
     "upslope_unknown",
 ]

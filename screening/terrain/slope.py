@@ -14,7 +14,15 @@ from screening.grid import Grid
 from screening.terrain.kernels.slope import horn_gradient, horn_slope, plane_gradient
 from screening.terrain.threads import in_bands
 
-__all__ = ["aspect_deg", "downslope_deg", "gradient_at_scale", "half_window_cells", "slope_at_scale_pct", "slope_pct"]
+__all__ = [
+    "aspect_deg",
+    "downslope_deg",
+    "gradient_at_scale",
+    "half_window_cells",
+    "slope_at_scale_pct",
+    "slope_pct",
+    "steepness_pct",
+]
 
 
 def slope_pct(grid: Grid, *, threads: int = 2) -> NDArray[Any]:
@@ -111,8 +119,15 @@ def gradient_at_scale(
 
 def slope_at_scale_pct(grid: Grid, scale_m: float = 5.0, *, threads: int = 2) -> NDArray[np.float64]:
     """Slope, in percent, of the least-squares plane around every cell; see `gradient_at_scale`."""
-    east, north = gradient_at_scale(grid, scale_m, threads=threads)
-    steepness: NDArray[np.float64] = 100.0 * np.hypot(east, north)
+    return steepness_pct(*gradient_at_scale(grid, scale_m, threads=threads))
+
+
+def steepness_pct(dz_dx: NDArray[np.float64], dz_dy: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Size of a gradient [%]; slopes are far from where squares overflow, and a root is fast."""
+    steepness = dz_dx * dz_dx
+    steepness += dz_dy * dz_dy
+    np.sqrt(steepness, out=steepness)
+    steepness *= 100.0
     return steepness
 
 

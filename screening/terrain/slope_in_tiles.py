@@ -5,13 +5,19 @@ from __future__ import annotations
 import threading
 from typing import Any
 
-import numpy as np
 from numpy.typing import NDArray
 
 from screening.grid import Grid
 from screening.sources import RasterSink, Window
 from screening.terrain.grid_sources import GridSource
-from screening.terrain.slope import aspect_deg, downslope_deg, gradient_at_scale, half_window_cells, slope_pct
+from screening.terrain.slope import (
+    aspect_deg,
+    downslope_deg,
+    gradient_at_scale,
+    half_window_cells,
+    slope_pct,
+    steepness_pct,
+)
 from screening.terrain.threads import crew
 from screening.terrain.tiles import tile_windows
 
@@ -77,4 +83,4 @@ def _steepness(
     if scale_m is None:
         return slope_pct(grid, threads=1) if slope else None, aspect_deg(grid) if aspect else None
     east, north = gradient_at_scale(grid, scale_m, threads=1)
-    return 100.0 * np.hypot(east, north) if slope else None, downslope_deg(east, north) if aspect else None
+    return steepness_pct(east, north) if slope else None, downslope_deg(east, north) if aspect else None

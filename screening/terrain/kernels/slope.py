@@ -75,6 +75,21 @@ def plane_cell(z: Array, r: int, c: int, half_r: int, half_c: int, dx: float, dy
 
 
 @compiled
+def add_widths(heights: Array, half: int, total: Array, lean: Array) -> None:
+    """Write the sum of heights, and of distance times height, over each window's width along a row."""
+    count = heights.shape[0] - 2 * half
+    middle = heights[half:]
+    for c in range(count):
+        total[c], lean[c] = np.float64(middle[c]), 0.0
+    for k in range(1, half + 1):
+        west, east = heights[half - k :], heights[half + k :]
+        for c in range(count):
+            a, b = np.float64(west[c]), np.float64(east[c])
+            total[c] += a + b
+            lean[c] += k * (b - a)
+
+
+@compiled
 def plane_gradient(
     z: Array,
     half_r: int,
@@ -90,39 +105,38 @@ def plane_gradient(
 ) -> None:
     """Write the rise to the east and north of the plane around every cell of rows first..last.
 
-    ``row_sum`` and ``row_lean`` are scratch of shape (2 half_r + 1, columns): each row's sum of heights less the
-    middle one, and sum of distance times height, over the window's width. Every cell's sums run in the same order
-    wherever the rows start.
+    ``row_sum`` and ``row_lean`` are scratch of shape (2 half_r + 1, columns): each row's sum of heights, and of
+    distance times height, over the window's width, for windows that lie within the row. Every cell's sums run in the
+    same order wherever the rows start. Loops run along rows without a branch, so that the processor takes several
+    cells at a time.
     """
     rows, columns = z.shape
-    lean_x = half_c * (half_c + 1) * (2 * half_c + 1) / 3.0 * (2 * half_r + 1)
-    lean_y = half_r * (half_r + 1) * (2 * half_r + 1) / 3.0 * (2 * half_c + 1)
+    to_x = half_c * (half_c + 1) * (2 * half_c + 1) / 3.0 * (2 * half_r + 1) * dx
+    to_y = half_r * (half_r + 1) * (2 * half_r + 1) / 3.0 * (2 * half_c + 1) * dy
     deep = 2 * half_r + 1
+    inner = max(columns - 2 * half_c, 0)
     made = max(first - half_r, 0)
     for r in range(first, last):
         while made <= min(r + half_r, rows - 1):
-            total, lean = row_sum[made % deep], row_lean[made % deep]
-            for c in range(half_c, columns - half_c):
-                s, t = np.float64(z[made, c]), 0.0
-                for k in range(1, half_c + 1):
-                    a, b = np.float64(z[made, c - k]), np.float64(z[made, c + k])
-                    s += a + b
-                    t += k * (b - a)
-                total[c] = s
-                lean[c] = t
+            if inner > 0:
+                add_widths(z[made], half_c, row_sum[made % deep], row_lean[made % deep])
             made += 1
-        whole = r >= half_r and r < rows - half_r
+        start, end = columns, columns
+        if r >= half_r and r < rows - half_r and inner > 0:
+            start, end = half_c, half_c + inner
+            x, y = east[r, half_c:], north[r, half_c:]
+            total, lean = row_sum[r % deep], row_lean[r % deep]
+            for c in range(inner):
+                x[c], y[c] = lean[c], 0.0
+            for k in range(1, half_r + 1):
+                above, below = row_sum[(r - k) % deep], row_sum[(r + k) % deep]
+                lean_above, lean_below = row_lean[(r - k) % deep], row_lean[(r + k) % deep]
+                for c in range(inner):
+                    x[c] += lean_above[c] + lean_below[c]
+                    y[c] += k * (above[c] - below[c])
+            for c in range(inner):
+                x[c] = (x[c] + 0.0 * (y[c] + total[c])) / to_x  # NaN anywhere in the window shows
+                y[c] /= to_y
         for c in range(columns):
-            sx = np.nan
-            sy = 0.0
-            if whole and c >= half_c and c < columns - half_c:
-                sx = row_lean[r % deep, c]
-                for k in range(1, half_r + 1):
-                    sx += row_lean[(r - k) % deep, c] + row_lean[(r + k) % deep, c]
-                    sy += k * (row_sum[(r - k) % deep, c] - row_sum[(r + k) % deep, c])
-                sx += 0.0 * (sy + row_sum[r % deep, c])  # NaN anywhere in the window shows
-            if np.isnan(sx):
+            if c < start or c >= end or np.isnan(east[r, c]):
                 east[r, c], north[r, c] = plane_cell(z, r, c, half_r, half_c, dx, dy)
-            else:
-                east[r, c] = sx / (lean_x * dx)
-                north[r, c] = sy / (lean_y * dy)
