@@ -124,7 +124,9 @@ class Grid:
         return replace(self, state=np.array(state, dtype=np.uint8))
 
     def heights_m(self) -> NDArray[Any]:
-        """Heights in metres, NaN where there is none."""
+        """Heights in metres, NaN where there is none; ``values`` themselves where they are metres."""
+        if self.height_factor == 1.0:
+            return self.values
         heights: NDArray[Any] = self.values * self.values.dtype.type(self.height_factor)
         return heights
 

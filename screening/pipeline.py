@@ -108,8 +108,7 @@ def screen(
     rules, own_rules
         The programme's rules, the defaults when None; those of single lots that differ from them, by lot id.
     lots_per_block, threads
-        Lots in a block at most, when None as many as suits the threads; threads for terrain, and blocks worked on at a
-        time. Neither changes the answer.
+        Lots in a block at most, when None as many as suits the threads; threads. Neither changes the answer.
     progress, clock
         Told of each stage; adds up where the time goes.
     client
@@ -137,6 +136,7 @@ def screen(
     with clock.wall("lots"):
         how: dict[str, Any] = {"most_lots": lots_per_block, "threads": threads, "clock": clock, "client": client}
         joined = all_blocks(area, rasters, context, told=progress.step, **how)
+    del rasters  # only those that are written are needed any longer
     if watcher is not None:
         watcher.lots_known(replace(ground, tables=joined))
     progress.stage(STAGES[3], 4, len(STAGES))

@@ -39,6 +39,8 @@ def test_sizes_bounds_and_places():
 def test_heights_in_metres():
     grid = Grid.from_array(np.array([[10.0]]), TRANSFORM, height_factor=0.3048)
     assert grid.heights_m()[0, 0] == 10 * 0.3048
+    metres = Grid.from_array(np.array([[10.0]]), TRANSFORM)
+    assert metres.heights_m() is metres.values
 
 
 def test_a_grid_cannot_be_changed_and_checks_itself():

@@ -6,7 +6,6 @@ way, outruns any block, so it is found here, once.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -14,13 +13,14 @@ from numpy.typing import NDArray
 from rasterio.features import rasterize
 
 from screening.area import Area
+from screening.blocks.made_rasters import MadeSource, slope_sources
 from screening.grid import NODATA, OUTLET, VALID, WALL, Grid
 from screening.rules import Rules
 from screening.siting.burning import burn
 from screening.siting.overflow import area_downstream, inlet_labels
-from screening.sources import ArraySource, RasterSource
-from screening.terrain import gradient_at_scale, route, upslope_unknown
-from screening.terrain.threads import crew
+from screening.sources import ArraySource, RasterSource, Window
+from screening.terrain import route, upslope_unknown
+from screening.terrain.routing import depth_below, depth_cut
 
 __all__ = ["area_terrain", "cell_states", "wet_hollows"]
 
@@ -63,17 +63,9 @@ def wet_hollows(
     return cells
 
 
-def _in_metres(values: NDArray[np.floating], factor: float) -> NDArray[np.floating]:
+def _in_metres(values: NDArray[Any], factor: float) -> NDArray[Any]:
     """Values in units of the elevation as metres; those that are metres already are not copied."""
     return values if factor == 1.0 else values * factor
-
-
-def _slopes(area: Area, rules: Rules, threads: int) -> tuple[NDArray[np.float64], ...]:
-    """Rise to the east and to the north, and the slope [%], of the ground without roofs."""
-    dz_dx, dz_dy = gradient_at_scale(area.elevation, rules.slope_scale_m, threads=threads)
-    slope_pct = np.hypot(dz_dx, dz_dy)
-    slope_pct *= 100.0
-    return dz_dx, dz_dy, slope_pct
 
 
 def area_terrain(area: Area, rules: Rules, *, threads: int = 2) -> dict[str, RasterSource]:
@@ -82,39 +74,42 @@ def area_terrain(area: Area, rules: Rules, *, threads: int = 2) -> dict[str, Ras
     Returns
     -------
     dict
-        Sources by the names of ``Block.rasters``; ``upslope_unknown`` only where the rules ask for run-on.
+        Sources by the names of ``Block.rasters``; ``upslope_unknown`` only where the rules ask for run-on. What a
+        window of them can be made of quickly is made where it is read.
     """
     grid = cell_states(area)
     routing = route(grid, threads=threads)
     factor = grid.height_factor
     hollows = routing.hollows
-    # following the water keeps one core busy, and slopes need nothing of it
-    jobs: tuple[Callable[[], tuple[NDArray[Any], ...]], ...] = (
-        lambda: area_downstream(area, routing.direction, rules),
-        lambda: _slopes(area, rules, threads),
-    )
-    with crew(threads, lambda: None) as hands:
-        (reaches, enters), (dz_dx, dz_dy, slope_pct) = hands.map(lambda _, number: jobs[number](), len(jobs))
+    reaches, enters = area_downstream(area, routing.direction, rules, threads=threads)
     layers: dict[str, NDArray[Any]] = {
         "heights_m": grid.heights_m(),
         "state": grid.state,
-        "slope_pct": slope_pct,
-        "dz_dx": dz_dx,
-        "dz_dy": dz_dy,
         "direction": routing.direction,
         "accumulation": routing.accumulation,
-        "hollow_depth_m": _in_metres(routing.hollow_depth, factor),
         "wet": wet_hollows(
             routing.hollow_id,
             hollows.depth_m(factor),
             hollows.area_m2(grid.cell_area_m2),
             rules,
         ),
-        "carved_m": np.zeros(grid.shape) if routing.carved is None else _in_metres(routing.carved, factor),
         "reaches": reaches,
         "enters": enters,
         "inlet": inlet_labels(area, routing.direction),
     }
     if rules.run_on:
         layers["upslope_unknown"] = upslope_unknown(grid, routing.direction)
-    return {name: ArraySource(values, grid.transform, grid.crs) for name, values in layers.items()}
+    sources: dict[str, RasterSource] = {
+        name: ArraySource(values, grid.transform, grid.crs) for name, values in layers.items()
+    }
+    ground, natural, conditioned = grid.values, routing.natural, routing.conditioned
+
+    def hollow_depth_m(window: Window) -> NDArray[Any]:
+        return _in_metres(depth_below(natural[window.slices], ground[window.slices]), factor)
+
+    def carved_m(window: Window) -> NDArray[Any]:
+        return _in_metres(depth_cut(ground[window.slices], conditioned[window.slices]), factor)
+
+    sources["hollow_depth_m"] = MadeSource.on(grid, ground.dtype, hollow_depth_m)
+    sources["carved_m"] = MadeSource.on(grid, ground.dtype, carved_m)
+    return sources | slope_sources(area.elevation, rules.slope_scale_m)

@@ -20,6 +20,7 @@ from screening.siting.lot_cells import lot_numbers
 from screening.siting.setback_buildings import block_kinds, roof_kinds
 from screening.terrain import fate
 from screening.terrain.codes import linear_steps
+from screening.terrain.threads import crew
 
 __all__ = [
     "STREET_CORRIDOR_M",
@@ -54,6 +55,10 @@ class Stop(IntEnum):
     """Ground in no lot, where no street lines were given: a street, as far as anybody can tell."""
 
 
+_LOT: Final = 1 << 8
+"""Mark of cells of lots while stops are labelled; above every ``Stop``."""
+
+
 def stop_labels(
     layers: Mapping[str, Any],
     transform: Affine,
@@ -63,17 +68,20 @@ def stop_labels(
     """Label what ends water's way over the ground, by ``Stop``; ``lots`` is above 0 in cells of lots, where known."""
     stops = np.zeros(shape, dtype=np.uint32)
     if lots is None:
-        lots = np.zeros(shape, dtype=np.uint32)
-        burn(layers["lots"].geometry.to_numpy(), 1, transform, lots)
+        burn(layers["lots"].geometry.to_numpy(), _LOT, transform, stops)
+    else:
+        np.multiply(lots > 0, np.uint32(_LOT), out=stops)
     touch = _touch_m(transform)
     streets = layers.get("streets")
     if streets is not None and len(streets):
         lines = streets.geometry.to_numpy()
+        # cells of lots are taken already, so that the corridor ends at them
         burn(lines, int(Stop.STREET), transform, stops, reach_m=STREET_CORRIDOR_M, first_wins=True)
-        stops[lots > 0] = Stop.NONE
+        stops &= np.uint32(_LOT - 1)
         burn(lines, int(Stop.STREET), transform, stops, reach_m=touch, first_wins=True)
     else:
-        stops[lots == 0] = Stop.OFF_LOTS
+        np.equal(stops, 0, out=stops)
+        stops *= np.uint32(Stop.OFF_LOTS)
     for layer, stop in (("water", Stop.WATER), ("inlets", Stop.INLET)):
         features = layers.get(layer)
         if features is not None and len(features):
@@ -114,7 +122,6 @@ def setback_labels(
     reach = np.minimum(setback_m, rules.overflow_clearance_m)
     kept = np.flatnonzero(kind != "shed")
     shapes = roofs.geometry.to_numpy()[kept]
-    burn(shapes, kept + 1, transform, labels, first_wins=True)
     burn(shapes, kept + 1, transform, labels, reach_m=reach[kept], first_wins=True)
     return labels.view(np.int32)
 
@@ -136,7 +143,10 @@ def block_setbacks(block: Block, rules: Rules) -> NDArray[np.int32]:
 
 
 def downstream(
-    direction: NDArray[np.uint8], stops: NDArray[np.int32], setbacks: NDArray[np.int32]
+    direction: NDArray[np.uint8],
+    stops: NDArray[np.int32],
+    setbacks: NDArray[np.int32],
+    out: NDArray[np.int32] | None = None,
 ) -> tuple[NDArray[np.uint8], NDArray[np.int32]]:
     """Find the first stop that each cell's water meets, and the first building's setback that it enters before.
 
@@ -146,6 +156,8 @@ def downstream(
         D8 codes, uint8.
     stops, setbacks
         Labels of ``stop_labels`` and ``setback_labels``, int32, of the same shape.
+    out
+        Where to write ``enters``, contiguous; may be ``setbacks`` itself, as of each cell they are read once.
 
     Returns
     -------
@@ -153,7 +165,8 @@ def downstream(
         ``reaches`` (uint8, codes of ``Stop``) and ``enters`` (int32, roof number and one, 0 none).
     """
     codes, ends, walls = (np.ascontiguousarray(values).reshape(-1) for values in (direction, stops, setbacks))
-    reaches, enters = np.full(direction.size, UNKNOWN, dtype=np.uint8), np.empty(direction.size, dtype=np.int32)
+    reaches = np.full(direction.size, UNKNOWN, dtype=np.uint8)
+    enters = np.empty(direction.size, dtype=np.int32) if out is None else out.reshape(-1)
     steps, trail = linear_steps(direction.shape[1]), np.empty(direction.size, dtype=np.int64)
     if not first_met(codes, ends, walls, steps, reaches, enters, trail):
         raise ValueError("directions run in a circle")
@@ -161,11 +174,14 @@ def downstream(
 
 
 def area_downstream(
-    area: Area, direction: NDArray[np.uint8], rules: Rules
+    area: Area, direction: NDArray[np.uint8], rules: Rules, *, threads: int = 2
 ) -> tuple[NDArray[np.uint8], NDArray[np.int32]]:
     """``reaches`` and ``enters`` of a whole area."""
     place = (area.layers, area.elevation.transform, area.elevation.shape)
-    return downstream(direction, stop_labels(*place), setback_labels(*place, rules))
+    jobs = (lambda: stop_labels(*place), lambda: setback_labels(*place, rules))
+    with crew(threads, lambda: None) as hands:
+        stops, setbacks = hands.map(lambda _, number: jobs[number](), len(jobs))
+    return downstream(direction, stops, setbacks, out=setbacks)
 
 
 def inlet_labels(area: Area, direction: NDArray[np.uint8]) -> NDArray[np.int32]:
@@ -252,19 +268,10 @@ def _walk(
     end, building = np.zeros(count, dtype=np.int64), np.zeros(count, dtype=np.int32)
     carved, start = np.zeros(count), np.zeros(count + 1, dtype=np.int64)
     given = (
-        row,
-        column,
-        entered.astype(np.uint8),
-        np.ascontiguousarray(block.rasters["direction"]),
-        block_stops(block),
-        block_setbacks(block, rules),
-        lot_numbers(block),
-        np.ascontiguousarray(block.rasters["carved_m"]),
-        end,
-        building,
-        carved,
-        start,
-    )
+        row, column, entered.astype(np.uint8), np.ascontiguousarray(block.rasters["direction"]), block_stops(block),
+        block_setbacks(block, rules), lot_numbers(block), np.ascontiguousarray(block.rasters["carved_m"]), end,
+        building, carved, start,
+    )  # fmt: skip
     path = np.empty(64 * count + 1, dtype=np.int64)
     needed = trace_overflows(*given, path)
     if needed > path.size:

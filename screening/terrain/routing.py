@@ -14,7 +14,7 @@ from screening.terrain.in_memory import MemoryRun
 from screening.terrain.kernels.hollows import renumber
 from screening.terrain.threads import in_bands
 
-__all__ = ["Drainage", "Mode", "Routing", "drain", "route"]
+__all__ = ["Drainage", "Mode", "Routing", "depth_below", "depth_cut", "drain", "route"]
 
 Mode = Literal["carve", "fill"]
 
@@ -74,14 +74,25 @@ class Routing(Drainage):
     @property
     def hollow_depth(self) -> NDArray[Any]:
         """Depth below the level of the natural hollow, in height units; 0 outside and at walls, NaN at nodata."""
-        depth: NDArray[Any] = self.natural - self.grid.values
-        return depth
+        return depth_below(self.natural, self.grid.values)
 
     @property
     def carved(self) -> NDArray[Any]:
         """How deep each cell was cut to let hollows drain, in height units; NaN at nodata."""
-        cut: NDArray[Any] = np.maximum(self.grid.values - self.conditioned, 0)
-        return cut
+        return depth_cut(self.grid.values, self.conditioned)
+
+
+def depth_below(level: NDArray[Any], ground: NDArray[Any]) -> NDArray[Any]:
+    """Depth of ground below the level of its hollow, in height units; NaN at nodata."""
+    depth: NDArray[Any] = level - ground
+    return depth
+
+
+def depth_cut(ground: NDArray[Any], conditioned: NDArray[Any]) -> NDArray[Any]:
+    """How deep ground was cut, in height units; 0 where it was raised, NaN at nodata."""
+    cut: NDArray[Any] = ground - conditioned
+    np.maximum(cut, 0, out=cut)
+    return cut
 
 
 def route(

@@ -7,6 +7,7 @@ from shapely import LineString, Point, box
 
 from screening.siting import overflow as module
 from screening.siting.kernels import overflow as kernels
+from screening.siting.lot_cells import lot_numbers
 from screening.siting.overflow import Stop, downstream, overflows, setback_labels, stop_labels
 from screening.terrain.codes import linear_steps
 from tests.siting.lots import make_block, standard_lot
@@ -79,6 +80,20 @@ def test_the_pass_over_all_cells_agrees_with_a_walk_from_each(seed):
     assert (reaches[ground] == walked[0][ground]).all()
     assert (enters[ground] == walked[1][ground]).all()
     assert len(np.unique(reaches)) >= 3
+    in_place = downstream(block.rasters["direction"], *labels, out=labels[1])
+    assert (in_place[0] == reaches).all()
+    assert (in_place[1] == enters).all()
+    assert np.shares_memory(in_place[1], labels[1])
+
+
+def test_the_street_ends_at_the_lots_but_its_line_does_not():
+    block, _ = make_block(**standard_lot(lots=[box(0, -1, 20, 40), box(-30, -40, 50, -8)]))
+    y = block.transform.f + block.transform.e * (np.arange(block.shape[0]) + 0.5)
+    column = int((10.5 - block.transform.c) / block.transform.a)
+    for lots in (None, lot_numbers(block)):
+        stops = stop_labels(block.layers, block.transform, block.shape, lots)[:, column]
+        assert y[stops == Stop.STREET].tolist() == [0.5, -0.5, -1.5, -2.5, -3.5, -4.5, -5.5, -6.5, -7.5]
+        assert set(np.unique(stops)) == {Stop.NONE, Stop.STREET}
 
 
 def test_a_building_beyond_the_block_still_counts():
