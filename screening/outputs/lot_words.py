@@ -11,6 +11,7 @@ import pandas as pd
 from screening.errors import BadInput, Fault
 from screening.fields import REASONS, SEVERITIES, TABLES
 from screening.outputs.cautions import OTHER_HELP, SHORT_CAUTION
+from screening.outputs.reader_units import amount_text
 from screening.ranking.sentences import Units, amount, sentence
 from screening.units import shown_score
 
@@ -98,7 +99,7 @@ def lot_words(tables: Mapping[str, Any], lot_id: str, units: Units = "metric") -
     lot_id
         The lot.
     units
-        Units of the reasons' numbers; facts stay metric.
+        Units of the numbers.
 
     Raises
     ------
@@ -121,9 +122,9 @@ def lot_words(tables: Mapping[str, Any], lot_id: str, units: Units = "metric") -
         *_head(lot),
         *_reason_lines(reasons, units),
         "What was measured:",
-        *_fact_lines(lot, "lots", _FACTS),
+        *_fact_lines(lot, "lots", _FACTS, units),
         *_candidate_lines(tables["candidates"], lot_id, units),
-        *_season_lines(tables.get("season"), lot_id),
+        *_season_lines(tables.get("season"), lot_id, units),
         *_household(lot, reasons),
         SHORT_CAUTION,
     ]
@@ -135,7 +136,8 @@ def _known(value: Any) -> bool:
 
 
 def _head(lot: Mapping[str, Any]) -> list[str]:
-    where = ", ".join(str(lot[name]) for name in ("address", "street", "zone") if _known(lot[name]))
+    parts = [str(lot[name]) for name in ("address", "street", "zone") if _known(lot[name])]
+    where = ", ".join(part for at, part in enumerate(parts) if not any(part in longer for longer in parts[:at]))
     lines = [f"Lot {lot['lot_id']}" + (f": {where}" if where else "")]
     score = f", score {shown_score(lot['score'])}" if _known(lot["score"]) else ""
     rank = f", rank {int(lot['rank'])}" if _known(lot["rank"]) else ", no rank"
@@ -162,7 +164,7 @@ def _reason_lines(reasons: pd.DataFrame, units: Units) -> list[str]:
     return lines
 
 
-def _fact_lines(row: Mapping[str, Any], table: str, labels: Mapping[str, str]) -> list[str]:
+def _fact_lines(row: Mapping[str, Any], table: str, labels: Mapping[str, str], units: Units) -> list[str]:
     """Known values under their labels."""
     fields = {field.name: field for field in TABLES[table]}
     lines = []
@@ -171,10 +173,10 @@ def _fact_lines(row: Mapping[str, Any], table: str, labels: Mapping[str, str]) -
             field, value = fields[name], row[name]
             if field.dtype == "flag":
                 shown = "yes" if value else "no"
-            elif field.unit == "0 to 1":
-                shown = f"{100 * value:.0f}%"
+            elif field.dtype == "number":
+                shown = amount_text(value, field.unit, units)
             else:
-                shown = f"{value} {field.unit}".rstrip()
+                shown = str(value)
             lines.append(f"  {label}: {shown}")
     return lines
 
@@ -191,12 +193,17 @@ def _candidate_lines(candidates: Any, lot_id: str, units: Units) -> list[str]:
             f"  {row.candidate} ({chosen}): {row.side}, ponding {amount(row.ponding_area_m2, 'm2', units)} for "
             f"{amount(row.draining_area_m2, 'm2', units)} of roof, fall {amount(row.fall_m, 'm', units)} "
             f"({amount(row.fall_needed_m, 'm', units)} needed), lead {row.lead} {amount(row.run_m, 'm', units)}, "
-            f"overflow to {row.overflow_to}"
+            f"overflow to {row.overflow_to}{_bound(row.kept_share)}"
         )
     return lines
 
 
-def _season_lines(season: Any | None, lot_id: str) -> list[str]:
+def _bound(kept_share: Any) -> str:
+    """How much of what a place takes is otherwise bound for the drain, which is what it is chosen by."""
+    return f", {100 * kept_share:.0f}% of its water now bound for the drain" if _known(kept_share) else ""
+
+
+def _season_lines(season: Any | None, lot_id: str, units: Units) -> list[str]:
     """What was done in the field."""
     if season is None:
         return []
@@ -204,7 +211,7 @@ def _season_lines(season: Any | None, lot_id: str) -> list[str]:
     rows = rows[rows["lot_id"] == lot_id]
     if not len(rows):
         return []
-    return ["In the field:", *_fact_lines(rows.iloc[0].to_dict(), "season", _FIELD)]
+    return ["In the field:", *_fact_lines(rows.iloc[0].to_dict(), "season", _FIELD, units)]
 
 
 def _household(lot: Mapping[str, Any], reasons: pd.DataFrame) -> list[str]:
