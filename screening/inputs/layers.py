@@ -18,6 +18,7 @@ from screening.inputs.file_paths import shown_path
 from screening.inputs.findings import Findings
 from screening.inputs.layer_keys import ID_COLUMNS
 from screening.inputs.lots import in_order, lots_in_order, unique_ids
+from screening.inputs.overlaps import roofs_apart
 from screening.inputs.placing import Bounds, Overlap, in_working_crs, meets, tell_overlap
 from screening.inputs.repair import repaired, with_finite_coordinates
 from screening.inputs.vector_file import Wanted, read_vector
@@ -127,6 +128,8 @@ def finished_layer(
         whole = lots_in_order(whole, findings)
     elif column is not None:
         whole = in_order(whole, column)
+    if layer == "roofs":
+        whole = roofs_apart(whole, findings)
     return whole, overlap
 
 

@@ -13,13 +13,12 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
 from screening.inputs.findings import Findings
+from screening.inputs.overlaps import overlapping_pairs
 
-__all__ = ["in_order", "lots_in_order", "overlapping_pairs", "unique_ids"]
+__all__ = ["in_order", "lots_in_order", "unique_ids"]
 
 STACKED_SHARE: Final = 0.95
 """Lots that share more than this of each other lie on one place."""
-TOLD_OVERLAP_M2: Final = 1.0
-"""Lots that overlap by more than this are told [m2]."""
 
 
 def unique_ids(frame: gpd.GeoDataFrame, layer: str, column: str, findings: Findings) -> gpd.GeoDataFrame:
@@ -96,29 +95,6 @@ def in_order(frame: gpd.GeoDataFrame, column: str) -> gpd.GeoDataFrame:
     ids = frame[column].tolist()
     order = sorted(range(len(ids)), key=lambda at: (not isinstance(ids[at], str), str(ids[at]), at))
     return frame.iloc[order].reset_index(drop=True)
-
-
-def overlapping_pairs(
-    geometries: NDArray[np.object_],
-) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.float64]]:
-    """Pairs of polygons that overlap by more than a little, and the area they share [m2].
-
-    Returns
-    -------
-    tuple of numpy.ndarray
-        First and second of each pair, first < second, in order; shared area.
-    """
-    first, second = shapely.STRtree(geometries).query(geometries)
-    boxes = shapely.bounds(geometries)
-    sides = np.minimum(boxes[first, 2:], boxes[second, 2:]) - np.maximum(boxes[first, :2], boxes[second, :2])
-    # neighbours along the axes, whose boxes share nothing, need no intersection
-    may = (first < second) & (sides.prod(axis=1) > 0.5 * TOLD_OVERLAP_M2)
-    first, second = first[may], second[may]
-    shared = shapely.area(shapely.intersection(geometries[first], geometries[second]))
-    told = shared > TOLD_OVERLAP_M2
-    first, second, shared = first[told], second[told], shared[told]
-    order = np.lexsort((second, first))
-    return first[order].astype(np.int64), second[order].astype(np.int64), shared[order]
 
 
 def lots_in_order(frame: gpd.GeoDataFrame, findings: Findings) -> gpd.GeoDataFrame:

@@ -1,12 +1,11 @@
 import geopandas as gpd
-import numpy as np
 import pandas as pd
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import box
 
 from screening.inputs.findings import Findings
-from screening.inputs.lots import in_order, lots_in_order, overlapping_pairs, unique_ids
+from screening.inputs.lots import in_order, lots_in_order, unique_ids
 from tests.inputs.made_up import UTM
 
 
@@ -58,14 +57,6 @@ def test_numbers_given_to_roofs_without_id_are_as_wide_as_the_last_and_free():
     assert out["roof_id"].tolist() == [f"{at:02d}" for at in range(1, 12)]
     taken = frame(["2", None, None], shapes[:3], "roof_id")
     assert unique_ids(taken, "roofs", "roof_id", Findings())["roof_id"].tolist() == ["2", "#2", "3"]
-
-
-def test_overlapping_pairs_are_told_with_their_area():
-    shapes = np.array(
-        [box(0, 0, 10, 10), box(8, 0, 18, 10), box(18, 0, 28, 10), box(17.95, 0, 18.05, 10)], dtype=object
-    )
-    first, second, shared = overlapping_pairs(shapes)
-    assert (first.tolist(), second.tolist(), shared.tolist()) == ([0], [1], [20.0])
 
 
 def test_stacked_lots_share_the_place_of_the_first_id():
