@@ -68,7 +68,7 @@ def test_one_that_several_overlap_is_cut_by_all_of_them():
 @settings(max_examples=40, deadline=None)
 @given(st.lists(st.tuples(*[st.integers(0, 15)] * 2, *[st.integers(2, 7)] * 2), min_size=2, max_size=7))
 def test_no_rain_falls_twice_and_none_is_lost(sizes):
-    """On a lattice of 2 m, where every overlap is told and nothing left is a strip: the same ground, none of it twice."""
+    """On a lattice of 2 m every overlap is told and nothing left is a strip: the same ground, none of it twice."""
     shapes = np.array([box(2 * x, 2 * y, 2 * (x + w), 2 * (y + d)) for x, y, w, d in sizes], dtype=object)
     out = roofs_apart(roofs(*shapes), Findings())
     total, covered = out.area.sum(), shapely.area(shapely.union_all(np.array(out.geometry.array)))
