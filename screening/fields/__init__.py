@@ -10,6 +10,7 @@ from __future__ import annotations
 from screening.fields.candidate_tables import CANDIDATES, LEADS, OPEN_GROUND, OVERFLOW_PATHS, TAKEN
 from screening.fields.conform import conform, round_half_up
 from screening.fields.field import Field
+from screening.fields.ids import rows_of
 from screening.fields.layers import LAYERS
 from screening.fields.lots_table import LOTS
 from screening.fields.reason_codes import REASONS, SEVERITIES, Reason
@@ -17,7 +18,18 @@ from screening.fields.roof_tables import DOWNSPOUTS, ROOF_PIECES, ROOF_SHARES
 from screening.fields.season_table import OFF_LIST, SEASON
 from screening.fields.summary_tables import CURVES, INLETS, PROBLEMS, REASON_ROWS, SOIL_LOTS, STREETS
 
-__all__ = ["LAYERS", "OFF_LIST", "REASONS", "SEVERITIES", "TABLES", "Field", "Reason", "conform", "round_half_up"]
+__all__ = [
+    "LAYERS",
+    "OFF_LIST",
+    "REASONS",
+    "SEVERITIES",
+    "TABLES",
+    "Field",
+    "Reason",
+    "conform",
+    "round_half_up",
+    "rows_of",
+]
 
 TABLES: dict[str, tuple[Field, ...]] = {
     "lots": LOTS,

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from screening.fields import REASONS, SEVERITIES, TABLES, conform
+from screening.fields import REASONS, SEVERITIES, TABLES, conform, rows_of
 from screening.ranking.chances import Chances
 from screening.rules import Rules
 
@@ -61,5 +61,5 @@ def with_chance_reasons(
     )
     both = pd.concat([conform(table, TABLES["reasons"]) for table in (reasons, more)], ignore_index=True)
     lists = (("code", list(REASONS)), ("severity", SEVERITIES), ("lot_id", lot_ids))
-    rows = np.lexsort([pd.Index(known).get_indexer(pd.Index(both[name])) for name, known in lists])
+    rows = np.lexsort([rows_of(known, both[name]) for name, known in lists])
     return both.iloc[rows].reset_index(drop=True)

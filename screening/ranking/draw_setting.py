@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
+from screening.fields import rows_of
 from screening.lot_rules import OwnRules, rule_sets
 from screening.ranking.criteria import (
     side_value,
@@ -19,7 +19,7 @@ from screening.ranking.second_garden import marked_rows
 from screening.ranking.soil_draws import SoilKinds, UnitDraws, soil_kinds, unit_draws
 from screening.rules import Rules
 from screening.siting.choose import WATER_STEP, reasons_of, severity_of
-from screening.siting.spot_limits import LOOK_CLOSER, NOTE, RULES_OUT, TEST_SOIL, flag, number, text
+from screening.siting.spot_limits import LOOK_CLOSER, NOTE, RULES_OUT, TEST_SOIL, flag, number
 from screening.soils.conductivity import least_infiltration_mm_h
 
 __all__ = ["DRAWN", "FIELD", "NEVER", "SMALL", "Setting", "setting", "steps"]
@@ -90,7 +90,7 @@ def setting(tables: Mapping[str, Any], rules: Rules, own_rules: OwnRules) -> Set
     """Gather what the draws need from the tables."""
     lots = tables["lots"]
     table = tables["candidates"]
-    lot = pd.Index(lots["lot_id"]).get_indexer(pd.Index(table["lot_id"]))
+    lot = rows_of(lots["lot_id"], table["lot_id"])
     order = np.lexsort((table["candidate"].to_numpy(dtype=np.int64), lot))
     if (np.diff(order) != 1).any():
         table, lot = table.iloc[order].reset_index(drop=True), lot[order]
@@ -127,9 +127,10 @@ def setting(tables: Mapping[str, Any], rules: Rules, own_rules: OwnRules) -> Set
 
 def _units(table: Any) -> tuple[NDArray[np.int64], list[str]]:
     """Number of the map unit at each candidate, -1 off the map, and the units' names in their order."""
-    names = text(table, "soil_name") if "soil_name" in table.columns else np.full(len(table), "", dtype=object)
-    known = sorted(str(name) for name in pd.unique(names) if name)
-    return np.asarray(pd.Index(known, dtype=object).get_indexer(names), dtype=np.int64), known
+    if "soil_name" not in table.columns:
+        return np.full(len(table), -1, dtype=np.int64), []
+    known = sorted(str(name) for name in table["soil_name"].dropna().unique() if name)
+    return rows_of(known, table["soil_name"]), known
 
 
 def _limits(lot_ids: Any, rules: Rules, own_rules: OwnRules) -> dict[str, Floats]:

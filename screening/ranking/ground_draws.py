@@ -15,6 +15,7 @@ import pandas as pd
 import shapely
 from numpy.typing import NDArray
 
+from screening.fields import rows_of
 from screening.ranking.error_field import ErrorField, fall_share
 from screening.rules import Rules
 from screening.siting.spot_limits import flag, number
@@ -156,10 +157,10 @@ def _leads_of(candidates: Any, leads: Any) -> tuple[NDArray[np.int64], Floats, F
     """Candidate, start, margin at the lowest lip and fall of the ground of each lead, sorted by candidate."""
     place = np.column_stack([number(candidates, "x_m"), number(candidates, "y_m")])
     lip, low, ground = (number(candidates, name) for name in ("lip_m", "lip_low_m", "ground_m"))
-    lots = pd.Index(candidates["lot_id"].unique())
+    lots = candidates["lot_id"].unique()
     most = max((int(table["candidate"].max()) for table in (candidates, leads) if len(table)), default=0)
     keys, wanted = (
-        lots.get_indexer(pd.Index(table["lot_id"])) * (most + 1) + table["candidate"].to_numpy(dtype=np.int64)
+        rows_of(lots, table["lot_id"]) * (most + 1) + table["candidate"].to_numpy(dtype=np.int64)
         for table in (candidates, leads)
     )
     owner = np.asarray(pd.Index(keys).get_indexer(wanted), dtype=np.int64)
@@ -169,7 +170,7 @@ def _leads_of(candidates: Any, leads: Any) -> tuple[NDArray[np.int64], Floats, F
     owner = owner[known]
     over = (number(leads, "fall_m") - number(leads, "fall_needed_m"))[known] + (lip - low)[owner]
     fall = number(leads, "fall_m")[known] + (lip - ground)[owner]
-    bare = np.setdiff1d(np.arange(len(candidates)), owner)
+    bare = np.flatnonzero(np.bincount(owner, minlength=len(candidates)) == 0)
     away = np.column_stack([np.nan_to_num(number(candidates, "run_m"))[bare], np.zeros(len(bare))])
     owner = np.concatenate([owner, bare])
     start = np.concatenate([start, place[bare] - away])

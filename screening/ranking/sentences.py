@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from screening.fields import REASONS, SEVERITIES, Reason
+from screening.fields import REASONS, SEVERITIES, Reason, rows_of
 from screening.units import FOOT_M, INCH_MM, SQUARE_FOOT_M2
 
 __all__ = ["Units", "amount", "amounts_apart", "lot_reasons", "sentence", "sentences"]
@@ -114,9 +114,9 @@ def lot_reasons(lot_ids: pd.Series[Any], reasons: pd.DataFrame, units: Units = "
     pandas.Series
         Text for each lot, in the order given; empty text where there is no reason.
     """
-    place = pd.Index(lot_ids).get_indexer(pd.Index(reasons["lot_id"]))
-    order = pd.Index(list(REASONS)).get_indexer(pd.Index(reasons["code"]))
-    weight = pd.Index(SEVERITIES).get_indexer(pd.Index(reasons["severity"]))
+    place = rows_of(lot_ids, reasons["lot_id"])
+    order = rows_of(list(REASONS), reasons["code"])
+    weight = rows_of(SEVERITIES, reasons["severity"])
     rows = np.lexsort((order, weight, place))
     rows = rows[place[rows] >= 0]
     texts = sentences(reasons, units)[rows].tolist()

@@ -7,14 +7,13 @@ limit. A ruled-out lot is a near pass when every limit that rules it out failed 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import Any, Final
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from screening.fields import REASONS, SEVERITIES
+from screening.fields import REASONS, SEVERITIES, rows_of
 
 __all__ = ["NEXT_STEPS", "VERDICTS", "verdicts"]
 
@@ -71,9 +70,9 @@ def verdicts(lot_ids: pd.Series[Any], reasons: pd.DataFrame) -> pd.DataFrame:
     ValueError
         When a reason has a code or a severity that is not declared, or belongs to no lot.
     """
-    lot = pd.Index(lot_ids).get_indexer(pd.Index(reasons["lot_id"]))
-    heavy = _places(reasons["severity"], SEVERITIES)
-    kind = _places(reasons["code"], REASONS)
+    lot = rows_of(lot_ids, reasons["lot_id"])
+    heavy = rows_of(SEVERITIES, reasons["severity"])
+    kind = rows_of(list(REASONS), reasons["code"])
     unknown = (*_strange(reasons["code"], kind), *_strange(reasons["severity"], heavy))
     if unknown:
         raise ValueError(f"reasons not declared in fields: {', '.join(unknown)}")
@@ -103,11 +102,6 @@ def verdicts(lot_ids: pd.Series[Any], reasons: pd.DataFrame) -> pd.DataFrame:
             "next_step": pd.array(steps, dtype="str"),
         }
     )
-
-
-def _places(column: pd.Series[Any], declared: Iterable[str]) -> NDArray[np.int64]:
-    """Place of each value in a list, -1 where it is not there."""
-    return np.asarray(pd.Index(list(declared)).get_indexer(pd.Index(column)), dtype=np.int64)
 
 
 def _strange(column: pd.Series[Any], places: NDArray[np.int64]) -> list[str]:

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from screening.fields import Field
+from screening.fields import Field, rows_of
 from screening.outputs.map.pack import Pack, column_numbers
 from screening.outputs.map.varints import unzigzag, zigzag
 
@@ -118,7 +118,7 @@ def _beside(column: Column, other: Column) -> Column:
     return replace(column, numbers=numbers.astype(np.uint32), less=other.described.name)
 
 
-def columns_of(table: Any, fields: tuple[Field, ...], lots: pd.Index[Any] | None = None) -> Columns:
+def columns_of(table: Any, fields: tuple[Field, ...], lots: pd.Series[Any] | None = None) -> Columns:
     """A table's columns, those of ``fields`` that it has.
 
     Parameters
@@ -135,8 +135,7 @@ def columns_of(table: Any, fields: tuple[Field, ...], lots: pd.Index[Any] | None
         if field.dtype == "geometry" or field.name not in table.columns:
             continue
         if field.name == "lot_id" and lots is not None:
-            numbers = lots.get_indexer(pd.Index(table["lot_id"])) + 1
-            columns.append(Column(None, numbers.astype(np.uint32)))
+            columns.append(Column(None, (rows_of(lots, table["lot_id"]) + 1).astype(np.uint32)))
             continue
         numbers, words = column_numbers(table[field.name], field)
         narrow = numbers.astype(np.uint32) if not numbers.size or numbers.max() < 2**32 else numbers

@@ -10,7 +10,7 @@ FIELDS = (
     Field("soil", "text", "", 0, "soils", "Its soil."),
     Field("fall_m", "number", "m", 0.01, "siting", "Its fall."),
 )
-LOTS = pd.Index(["L1", "L2", "L3"])
+LOTS = pd.Series(["L1", "L2", "L3"], dtype="str")
 TABLE = pd.DataFrame(
     {
         "lot_id": pd.array(["L3", "L1", "L3", "L2"], dtype="str"),
