@@ -76,6 +76,9 @@ def _block_mean(values: NDArray[np.float64], factor: int) -> NDArray[np.float64]
     if factor == 1:
         return values
     known = np.isfinite(values)
+    if known.all():
+        down, across = (np.diff(np.append(np.arange(0, size, factor), size)) for size in values.shape)
+        return np.asarray(_block_sum(values, factor) / np.outer(down, across))
     total = _block_sum(np.where(known, values, 0.0), factor)
     count = _block_sum(known.astype(np.float64), factor)
     return np.where(count > 0, total / np.maximum(count, 1), np.nan)
@@ -112,7 +115,8 @@ def hillshade(heights_m: NDArray[np.float64], cell_x_m: float, cell_y_m: float) 
     known = np.isfinite(heights_m)
     filled = heights_m if known.all() else np.where(known, heights_m, np.nanmean(heights_m) if known.any() else 0.0)
     south, east = np.gradient(filled, cell_y_m, cell_x_m) if min(filled.shape) > 1 else (filled * 0, filled * 0)
-    usual = float(np.median(np.hypot(east, south)[known])) if known.any() else 0.0
+    steep = np.hypot(east, south)
+    usual = float(np.median(steep if known.all() else steep[known])) if known.any() else 0.0
     raised = float(np.clip(0.15 / usual, 1.0, 6.0)) if usual > 0 else 1.0
     light = np.empty(filled.shape)
     for row in range(0, len(light), _STRIP):

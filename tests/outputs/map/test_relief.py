@@ -43,6 +43,8 @@ def test_large_rasters_are_averaged_over_what_is_known() -> None:
     small, transform = coarse(ArraySource(values, TRANSFORM), longest=2)
     assert small.tolist() == [[2.0, 5.0], [3.0, 9.0]]
     assert (transform.a, transform.e, transform.c) == (2, -2, 500_000)
+    small, _ = coarse(ArraySource(np.arange(15.0).reshape(3, 5), TRANSFORM), longest=3)
+    assert small.tolist() == [[3.0, 5.0, 6.5], [10.5, 12.5, 14.0]]
 
 
 def test_the_picture_lies_where_the_raster_lies() -> None:
