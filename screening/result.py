@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, Protocol
+from typing import Any, Final, Protocol
 
 from pyproj import CRS
 
@@ -14,7 +14,10 @@ from screening.places import first_lots
 from screening.rules import Rules
 from screening.sources import RasterSource
 
-__all__ = ["Screening", "Watcher"]
+__all__ = ["RANKED", "Screening", "Watcher"]
+
+RANKED: Final = frozenset({"lots", "reasons", "streets", "curves", "inlet_totals", "season", "problems"})
+"""Tables that ranking changes or makes, or that outputs add to; the others are as they stay once all lots are known."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -45,6 +45,7 @@ class Writer:
         self._addresses = addresses
         self._terrain: Future[dict[str, Path]] | None = None
         self._tables: Future[Path] | None = None
+        self._columns: Future[Any] | None = None
         self._rest: Future[tuple[Screening, Problems]] = Future()
         # what draws takes most of a second to load, which terrain leaves a core for
         self._loaded = self._drawing.submit(import_module, "screening.outputs.drawn")
@@ -59,6 +60,13 @@ class Writer:
         found = found if self._addresses else without_addresses(found)
         path = self._aside / "lots.gpkg"
         self._tables = self._beside.submit(self._timed, write_geopackage, found, path, self._rest.result)
+        self._columns = self._drawing.submit(self._on_page, found)
+
+    def _on_page(self, found: Screening) -> Any:
+        """What the map holds of the tables that ranking leaves as they are."""
+        from screening.outputs import drawn
+
+        return self._timed(drawn.settled_columns, found)
 
     def give_up(self, error: BaseException) -> None:
         """Let nothing wait for what will not come."""
@@ -91,16 +99,18 @@ class Writer:
             self.lots_known(result)
         assert self._terrain is not None
         assert self._tables is not None
+        assert self._columns is not None
         with warnings.catch_warnings():
             # pictures mute this for the whole process, and what is written beside them would unmute it
             warnings.simplefilter("ignore", NotGeoreferencedWarning)
-            maps = self._drawing.submit(
-                drawn.write_all_maps, shown, aside, units, addresses=self._addresses, public=public
-            )
+            how: dict[str, Any] = {"addresses": self._addresses, "public": public, "settled": self._columns.result()}
+            maps = self._drawing.submit(drawn.write_all_maps, shown, aside, units, **how)
             sheets, problems = drawn.write_wanted_sheets(shown, aside, units, extras)
             self._rest.set_result((result, problems))
             more = self._beside.submit(_write_more, result, aside, problems, extras)
+            pictures = self._beside.submit(drawn.write_pictures, shown, aside, units)
             lists = drawn.write_lists(shown, aside, units)
+            lists |= pictures.result()
             paths = maps.result() | {"sheets": sheets}
         paths |= {"lots": self._tables.result()} | more.result() | lists | self._terrain.result()
         paths["run"] = write_record(result, aside / "run.json")

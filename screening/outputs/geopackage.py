@@ -17,7 +17,7 @@ from screening.outputs.layer_process import layers_here, layers_in_a_process
 from screening.outputs.layer_styles import layer_styles
 from screening.outputs.well_known_binary import as_binary
 from screening.outputs.written_shapes import Thinning, as_written, fewer_corners, straight
-from screening.result import Screening
+from screening.result import RANKED, Screening
 
 __all__ = ["GEOMETRY_TYPES", "OUTLINE_M", "Problems", "table_frames", "write_geopackage"]
 
@@ -52,9 +52,6 @@ _ARROW: Final = {"text": pa.large_string(), "number": pa.float64(), "integer": p
 
 _ROWS: Final = 8192
 """Rows told to GDAL at a time: their geometries and bytes fit into memory that was just used for those before."""
-
-_RANKED: Final = frozenset({"lots", "reasons", "streets", "curves", "inlet_totals", "season", "problems"})
-"""Tables that ranking changes or makes, or that other outputs add to."""
 
 _MANY: Final = 50_000
 """Rows of all tables from which they are written by a process of their own, which takes a moment to start."""
@@ -161,11 +158,11 @@ def write_geopackage(
 
         layer("lots", result.tables["lots"].iloc[:0])
         for name, table in _tables(result, ()):
-            if name not in _RANKED:
+            if name not in RANKED:
                 layer(name, table)
         whole, problems = rest() if rest is not None else (result, ())
         for name, table in _tables(whole, problems):
-            if name in _RANKED:
+            if name in RANKED:
                 layer(name, table, append=name == "lots")
         styles = pa.Table.from_pandas(layer_styles(whole), preserve_index=False).to_reader()
         write(styles, {"layer": "layer_styles", "layer_options": {"FID": "id"}})

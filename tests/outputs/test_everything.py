@@ -6,6 +6,7 @@ import threading
 from dataclasses import replace
 from pathlib import Path
 
+import pandas as pd
 import pytest
 
 from screening.clock import Clock
@@ -78,10 +79,11 @@ def test_every_path_told_is_a_file_in_an_order_that_never_changes(made_up: Scree
 
 
 def test_what_is_begun_before_the_rest_is_known_gives_the_same_files(made_up: Screening, tmp_path: Path) -> None:
-    clock = Clock()
+    clock, lots, reasons = Clock(), made_up.tables["lots"], made_up.tables["reasons"]
+    unranked = lots.assign(rank=pd.array([pd.NA] * len(lots), dtype="Int64"), verdict=lots["verdict"].iloc[0])
     with writer(tmp_path / "a", clock) as one:
         one.ground_known(replace(made_up, tables={}))
-        one.lots_known(replace(made_up, tables={**made_up.tables, "lots": made_up.tables["lots"].iloc[::-1]}))
+        one.lots_known(replace(made_up, tables={**made_up.tables, "lots": unranked, "reasons": reasons.iloc[:0]}))
         begun = one.finish(made_up)
         assert [path.name for path in (tmp_path / "a").iterdir() if not path.name.startswith(".")] == []
     at_once = write_outputs(made_up, tmp_path / "b")

@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 
 from screening import Rules
 from screening.fields import TABLES
-from screening.outputs.geopackage import _RANKED
 from screening.pipeline import screen
 from screening.progress import SilentProgress
+from screening.result import RANKED
 from screening.sources import Window
 
 
@@ -151,5 +151,5 @@ def test_a_result_is_told_while_it_is_made(area, result):
         assert np.array_equal(read[0], read[2], equal_nan=True), name
         assert np.array_equal(read[1], read[2], equal_nan=True), name
     settled = {name for name, table in whole.tables.items() if table is lots.tables.get(name)}
-    assert settled >= set(whole.tables) - _RANKED
+    assert settled >= set(whole.tables) - RANKED
     pd.testing.assert_frame_equal(whole.lots, result.lots)

@@ -18,16 +18,16 @@ from screening.outputs.cautions import CAUTIONS, OTHER_HELP, SHORT_CAUTION
 from screening.outputs.map.columns import Columns, columns_of
 from screening.outputs.map.flow_lines import flow_lines
 from screening.outputs.map.hollows import hollows
-from screening.outputs.map.live import live_tables, live_texts
+from screening.outputs.map.live import candidate_tables, live_texts, lot_table
 from screening.outputs.map.pack import Pack
 from screening.outputs.map.shapes import COARSE, FINE, pack_shapes
 from screening.outputs.suitability import suitability_breaks
 from screening.ranking.changed_rules import spot_codes
 from screening.ranking.criteria import CRITERIA
-from screening.result import Screening
+from screening.result import RANKED, Screening
 from screening.streets.totals import NO_STREET
 
-__all__ = ["Contents", "contents_of", "page_contents", "page_texts"]
+__all__ = ["Contents", "contents_of", "page_contents", "page_texts", "settled_columns"]
 
 _STEPS: Final[dict[str, int]] = {
     "lots": COARSE, "roof_pieces": COARSE, "roof_shares": FINE, "downspouts": FINE, "open_ground": COARSE,
@@ -83,22 +83,47 @@ class Contents:
         )
 
 
-def contents_of(result: Screening, *, addresses: bool = True) -> Contents:
-    """What pages hold of a result's tables; ``addresses`` False leaves the lots' out."""
-    ids = pd.Index(result.tables["lots"]["lot_id"])
-    columns, shapes = {}, {}
-    for name, fields in TABLES.items():
-        if name not in result.tables or name in _OFF_PAGE:
-            continue
-        table = result.tables[name]
-        left_out = _LEFT_OUT.get(name, frozenset()) | (frozenset() if addresses else {"address"})
-        shown = tuple(field for field in fields if field.name not in left_out)
-        columns[name] = columns_of(table, shown, None if name == "lots" else ids)
-        if name in _STEPS and "geometry" in table.columns:
-            shapes[name] = np.array(table.geometry.array, dtype=object)
-    for name, (table, fields) in live_tables(result).items():
-        columns[name] = columns_of(table, fields, ids)
-    return Contents(columns, shapes)
+def settled_columns(found: Screening) -> dict[str, Columns]:
+    """What pages hold of the tables that ranking leaves as they are; ``found`` may be ranked or not."""
+    ids = found.places["lot_id"]
+    settled = {name: _shown(name, found.tables[name], ids) for name in _on_page(found) if name not in RANKED}
+    return settled | {name: columns_of(*made, ids) for name, made in candidate_tables(found).items()}
+
+
+def contents_of(result: Screening, *, addresses: bool = True, settled: Mapping[str, Columns] | None = None) -> Contents:
+    """What pages hold of a result's tables.
+
+    Parameters
+    ----------
+    result
+        The result of a run.
+    addresses
+        False leaves the lots' addresses out.
+    settled
+        What ``settled_columns`` made of it, where that is done.
+    """
+    ids = result.tables["lots"]["lot_id"]
+    known = settled or settled_columns(result)
+    columns = {
+        name: known[name] if name in known else _shown(name, result.tables[name], ids, addresses=addresses)
+        for name in _on_page(result)
+    }
+    columns |= {"judged": known["judged"], "own": columns_of(*lot_table(result), ids)}
+    columns["kept_reasons"] = known["kept_reasons"]
+    drawn = [name for name in columns if name in _STEPS and "geometry" in result.tables[name].columns]
+    return Contents(columns, {name: np.array(result.tables[name].geometry.array, dtype=object) for name in drawn})
+
+
+def _on_page(result: Screening) -> list[str]:
+    """Tables that the page holds."""
+    return [name for name in TABLES if name in result.tables and name not in _OFF_PAGE]
+
+
+def _shown(name: str, table: Any, ids: pd.Series[Any], *, addresses: bool = True) -> Columns:
+    """What the page holds of a table."""
+    left_out = _LEFT_OUT.get(name, frozenset()) | (frozenset() if addresses else {"address"})
+    shown = tuple(field for field in TABLES[name] if field.name not in left_out)
+    return columns_of(table, shown, None if name == "lots" else ids)
 
 
 def _drawn_from_rasters(result: Screening) -> dict[str, gpd.GeoDataFrame]:

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from screening.fields import REASONS, SEVERITIES, Field
+from screening.fields import REASONS, SEVERITIES, Field, rows_of
 from screening.lot_rules import rule_sets
 from screening.ranking.changed_rules import live_range, spot_codes
 from screening.ranking.verdict import NEXT_STEPS
@@ -17,12 +17,10 @@ from screening.rules import Rules
 from screening.siting.choose import may_be_second, reasons_of, severity_of
 from screening.siting.spot_limits import RULES_OUT
 
-__all__ = ["LIVE_CODES", "live_tables", "live_texts"]
+__all__ = ["LIVE_CODES", "candidate_tables", "live_texts", "lot_table"]
 
 LIVE_CODES: Final = ("fall", "slope", "slope_look", "under_minimum", "water_table", "bedrock")
 """Limits that the page judges itself; what the others say of a candidate is told it."""
-
-_ORDER: Final = pd.Index(list(REASONS))
 
 
 def _whole(name: str, meaning: str) -> Field:
@@ -57,9 +55,9 @@ def _summary(found: pd.DataFrame, count: int, of: str) -> pd.DataFrame:
     """Reasons (``row, code, weight, near``) in a few numbers a row."""
     severity, heaviest = severity_of(found, count)
     row, weight = found["row"].to_numpy(dtype=np.int64), found["weight"].to_numpy(dtype=np.int64)
-    code = np.full(count, len(_ORDER), dtype=np.int64)
+    code = np.full(count, len(REASONS), dtype=np.int64)
     decides = weight == severity[row]
-    orders = _ORDER.get_indexer(pd.Index(found["code"])).astype(np.int64)
+    orders = rows_of(list(REASONS), found["code"])
     np.minimum.at(code, row[decides], orders[decides])
     near = np.ones(count, dtype=bool)
     np.logical_and.at(near, row[weight == RULES_OUT], found["near"].to_numpy(dtype=bool)[weight == RULES_OUT])
@@ -75,7 +73,7 @@ def _of_lots(result: Screening) -> pd.DataFrame:
     weights = {name: 4 - at for at, name in enumerate(SEVERITIES)}
     rows = pd.DataFrame(
         {
-            "row": pd.Index(lots["lot_id"]).get_indexer(pd.Index(own["lot_id"])).astype(np.int64),
+            "row": rows_of(lots["lot_id"], own["lot_id"]),
             "code": own["code"].to_numpy(dtype=object),
             "weight": own["severity"].map(weights).to_numpy(dtype=np.int64),
             "near": own["near"].fillna(False).to_numpy(dtype=bool),
@@ -93,18 +91,21 @@ def _may_be_second(candidates: pd.DataFrame, result: Screening) -> NDArray[np.in
     return out
 
 
-def live_tables(result: Screening) -> dict[str, tuple[pd.DataFrame, tuple[Field, ...]]]:
-    """Tables for the page, each with its fields.
+def lot_table(result: Screening) -> tuple[pd.DataFrame, tuple[Field, ...]]:
+    """The table ``own``, row by row as ``lots``, with its fields."""
+    return _of_lots(result), (*_summary_fields("own"), _whole("chance_low", "1 when the draws ask to look closer."))
+
+
+def candidate_tables(result: Screening) -> dict[str, tuple[pd.DataFrame, tuple[Field, ...]]]:
+    """Tables of the candidates, ranked or not, each with its fields.
 
     Returns
     -------
     dict
-        ``judged`` (row by row as ``candidates``), ``own`` (as ``lots``), and ``kept_reasons``: what the sentences
-        about candidates need.
+        ``judged`` (row by row as ``candidates``) and ``kept_reasons``: what the sentences about candidates need.
     """
     candidates = result.tables["candidates"]
     fixed = reasons_of(candidates, result.rules, result.own_rules, but=LIVE_CODES)
-    own_fields = (*_summary_fields("own"), _whole("chance_low", "1 when the draws ask to look closer."))
     judged, fields = _summary(fixed, len(candidates), "fixed"), _summary_fields("fixed")
     beside = _may_be_second(candidates, result)
     if beside.any():
@@ -112,7 +113,6 @@ def live_tables(result: Screening) -> dict[str, tuple[pd.DataFrame, tuple[Field,
     names = candidates[["lot_id", "candidate"]].iloc[fixed["row"].to_numpy(dtype=np.int64)].reset_index(drop=True)
     return {
         "judged": (judged, fields),
-        "own": (_of_lots(result), own_fields),
         "kept_reasons": (pd.concat([names, fixed], axis=1), _KEPT_REASONS),
     }
 

@@ -6,6 +6,7 @@ A neighbourhood is what halving the lots along their longer side leaves, until n
 from __future__ import annotations
 
 import warnings
+from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
@@ -22,7 +23,7 @@ from screening.outputs.map.contents import Contents, contents_of, page_texts
 from screening.outputs.map.pack import Pack
 from screening.outputs.map.relief import hillshade_picture, slope_breaks
 from screening.outputs.map.shapes import COARSE, pack_shapes
-from screening.outputs.map.shell import assemble, map_page, write_map
+from screening.outputs.map.shell import assemble, map_page
 from screening.outputs.map.varints import zigzag
 from screening.outputs.map.window_source import WindowSource, window_around
 from screening.outputs.write import write_text
@@ -159,7 +160,13 @@ def index_page(result: Screening, contents: Contents, parts: NDArray[np.int64], 
 
 
 def write_maps(
-    result: Screening, path: Path, units: Units = "metric", *, addresses: bool = True, most: int = MOST
+    result: Screening,
+    path: Path,
+    units: Units = "metric",
+    *,
+    addresses: bool = True,
+    most: int = MOST,
+    settled: Mapping[str, Columns] | None = None,
 ) -> dict[str, Path]:
     """Write the map: one page, or for a large area an index and the folder ``map_pages`` beside it.
 
@@ -175,6 +182,8 @@ def write_maps(
         False leaves addresses out.
     most
         Most lots on a full page.
+    settled
+        What ``contents.settled_columns`` made of it, where that is done.
 
     Returns
     -------
@@ -182,9 +191,10 @@ def write_maps(
         Paths by name: ``map``, and ``map_page_1`` and so on where there is an index.
     """
     lots = result.tables["lots"]
+    contents = contents_of(result, addresses=addresses, settled=settled)
     if len(lots) <= most:
-        return {"map": write_map(result, path, units, addresses=addresses)}
-    parts, contents = parts_of(result, most), contents_of(result, addresses=addresses)
+        return {"map": write_text(path, map_page(result, units, contents=contents))}
+    parts = parts_of(result, most)
     rows, texts = _rows_of_parts(result, contents, parts), page_texts(result)
     folder = path.parent / "map_pages"
     folder.mkdir(exist_ok=True)
