@@ -162,7 +162,7 @@ def _traced(
 
 def _surface(block: Block, stops: NDArray[np.int32]) -> NDArray[np.uint8]:
     """Lawn 0, paving that leads nowhere sure 1, drives and whatever ends in the drain 2."""
-    surface = np.where(stops > 0, 2, 0).astype(np.uint32)
+    surface = np.where(stops > 0, np.uint32(2), np.uint32(0))
     paved = block.layers.get("paved")
     if paved is not None and len(paved):
         shapes = paved.geometry.to_numpy()

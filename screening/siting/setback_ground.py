@@ -105,7 +105,20 @@ def _cells(block: Block, context: AreaContext, cells: NDArray[Any], clearance_m:
 
 def _near_lots(block: Block, reach: int) -> NDArray[np.bool_]:
     """Cells no farther than so many cells from those of any lot, read once a block."""
-    return block.once((_near_lots, reach), lambda: ndimage.maximum_filter(lot_numbers(block) > 0, 2 * reach + 1))
+    return block.once((_near_lots, reach), lambda: _widened(lot_numbers(block) > 0, reach))
+
+
+def _widened(cells: NDArray[np.bool_], reach: int) -> NDArray[np.bool_]:
+    """Cells no farther than so many rows and columns from one that is in."""
+    high = cells.copy()
+    for step in range(1, reach + 1):
+        high[step:] |= cells[:-step]
+        high[:-step] |= cells[step:]
+    found = high.copy()
+    for step in range(1, reach + 1):
+        found[:, step:] |= high[:, :-step]
+        found[:, :-step] |= high[:, step:]
+    return found
 
 
 def _numbered(edge_m: float, cell_m: float) -> int:

@@ -78,3 +78,16 @@ def test_a_water_table_above_the_beds_bottom_forbids(depth, taken):
     assert ground.bed_bottom_m(Rules()) == pytest.approx(0.525)
     assert (len(ground.water_table(block, context)) == 1) is taken
     assert len(ground.bedrock(block, context)) == 1
+
+
+@pytest.mark.parametrize("reach", [1, 4, 12])
+def test_cells_are_widened_by_whole_rows_and_columns(reach):
+    cells = np.random.default_rng(5).random((23, 9)) > 0.97
+    rows, columns = np.nonzero(cells)
+    wanted = np.zeros_like(cells)
+    for row, column in zip(rows, columns, strict=True):
+        wanted[max(row - reach, 0) : row + reach + 1, max(column - reach, 0) : column + reach + 1] = True
+    before = cells.copy()
+    assert (ground._widened(cells, reach) == wanted).all()
+    assert (cells == before).all()
+    assert wanted.any()

@@ -43,7 +43,7 @@ def sum_cells(lot: Any, known: Any, ground: Any, dz_dx: Any, dz_dy: Any, count: 
                 continue
             total[k, 0] += gx
             total[k, 1] += gy
-            total[k, 2] += np.hypot(gx, gy)
+            total[k, 2] += np.sqrt(gx * gx + gy * gy)
             total[k, 3] += 1.0
 
 
@@ -84,7 +84,8 @@ def sum_open(
             total[k, 0] += 1.0
             at = column // fold
             if steepness[at] < 0.0:
-                steepness[at] = np.hypot(dz_dx[row // fold, at], dz_dy[row // fold, at])
+                gx, gy = dz_dx[row // fold, at], dz_dy[row // fold, at]
+                steepness[at] = np.sqrt(gx * gx + gy * gy)
             if np.isfinite(steepness[at]):
                 total[k, 1] += steepness[at]
                 total[k, 2] += 1.0
