@@ -1,12 +1,17 @@
 import importlib
 import operator
 import os
+import pickle
 import pkgutil
+import subprocess
+import sys
 from pathlib import Path
 
+import llvmlite.binding
 import numba
 import numpy as np
 import pytest
+from llvmlite.binding import Linkage
 from numba.core import types
 from numba.core.compiler import Flags
 from numba.core.errors import NumbaError, TypingError
@@ -144,6 +149,68 @@ def test_what_was_compiled_is_found_again_and_only_for_its_types(tmp_path, monke
     broken = Kernel(sum_of_squares.py_func, None, dict(sum_of_squares.targetoptions))
     assert broken(np.array([1.0, 2.0])) == 5.0
     assert sum(broken.stats.cache_hits.values()) == 0
+
+
+FRESH_PROCESS = """
+import sys
+import numpy as np
+from screening.jit import compiled
+
+@compiled
+def half(x):
+    return x // 2
+
+@compiled(allocates=True)
+def halves(values, divisor):
+    out = np.empty_like(values)
+    for i in range(values.size):
+        out[i] = half(values[i]) // divisor
+    return out
+
+@compiled
+def third(x):
+    return half(x) // 3
+
+assert halves(np.array([8, 20]), 2).tolist() == [2, 5]
+listing = "numba.np.linalg" in sys.modules
+try:
+    halves(np.array([8]), 0)
+except ZeroDivisionError:
+    print("caught", sum(halves.stats.cache_hits.values()), listing, third(13))
+"""
+
+
+def test_a_fresh_process_brings_in_the_compiler_only_when_it_compiles(tmp_path):
+    script = tmp_path / "fresh.py"
+    script.write_text(FRESH_PROCESS)
+    outcomes = []
+    for _ in range(2):
+        found = subprocess.run(
+            [sys.executable, str(script)],
+            check=True,
+            capture_output=True,
+            text=True,
+            env={**os.environ, "NUMBA_CACHE_DIR": str(tmp_path), "PYTHONPATH": str(kept.PACKAGE.parent)},
+        )
+        outcomes.append(found.stdout.split())
+        for one in (tmp_path / "screening-kernels").glob("*third*"):
+            one.unlink()  # so that the second process has to compile after it has fetched
+    assert outcomes == [["caught", "0", "True", "2"], ["caught", "1", "False", "2"]]
+
+
+def test_only_what_python_calls_is_kept_by_name(tmp_path, monkeypatch):
+    monkeypatch.setattr(numba.config, "CACHE_DIR", str(tmp_path))
+    kernel = Kernel(sum_of_squares.py_func, None, dict(sum_of_squares.targetoptions))
+    assert kernel(np.array([1.0, 2.0])) == 5.0
+    (compiled_code,) = kernel.overloads.values()
+    functions = [one for one in compiled_code.library._final_module.functions if not one.is_declaration]
+    outside = [one.name for one in functions if one.linkage != Linkage.internal]
+    assert outside == [compiled_code.fndesc.llvm_cpython_wrapper_name]
+    (file,) = (tmp_path / "screening-kernels").iterdir()
+    _, (library, *_, listing, _, _) = pickle.loads(file.read_bytes())
+    assert listing == ""
+    linked = llvmlite.binding.parse_bitcode(library[2][1])
+    assert [one.name for one in linked.functions] == outside
 
 
 def test_files_that_nobody_uses_go(tmp_path):

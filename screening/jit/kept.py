@@ -30,6 +30,7 @@ import llvmlite
 import numba
 from numba.core.caching import _Cache
 from numba.core.compiler import CompileResult
+from numba.core.runtime import rtsys
 from numba.core.serialize import dumps
 from numba.misc.appdirs import AppDirs
 
@@ -137,7 +138,9 @@ class KeptKernel(_Cache):
 
     def load_overload(self, sig: Any, target_context: Any) -> Any:
         """What is kept for a signature, or None."""
-        target_context.refresh()
+        # what numba asks for here, target_context.refresh(), brings in all that it can compile as well: a tenth of a
+        # second that machine code does without
+        rtsys.initialize(target_context)
         path = self.file_of(sig, target_context.codegen())
         if path is None:
             return None
@@ -155,7 +158,8 @@ class KeptKernel(_Cache):
             return
         aside = path.with_name(f"{path.name}.{os.getpid()}.{time.monotonic_ns()}")
         try:
-            aside.write_bytes(dumps((sig, data._reduce())))
+            told = data._replace(type_annotation="")  # numba's listing of the source with its types, read by nobody
+            aside.write_bytes(dumps((sig, told._reduce())))
             aside.replace(path)
         except OSError as reason:
             aside.unlink(missing_ok=True)

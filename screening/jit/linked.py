@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any, Final, cast
 
+import llvmlite.binding
 from numba.core import errors, types
 from numba.core.codegen import JITCodeLibrary
 from numba.core.compiler import Compiler, Flags
@@ -125,6 +126,10 @@ class LinkedLibrary(JITCodeLibrary):
         return 0
 
 
+_FOR_PYTHON: Final = "_ZN7cpython"
+"""Names of functions that Python calls begin so."""
+
+
 class KernelLibrary(JITCodeLibrary):
     """Code that is optimised once, whole, with all that it calls.
 
@@ -133,6 +138,13 @@ class KernelLibrary(JITCodeLibrary):
     """
 
     counts_references = True
+
+    def serialize_using_object_code(self) -> Any:
+        """What is kept: machine code, and of all that numba would link into other code the names that Python calls."""
+        self._ensure_finalized()
+        names = (one.name for one in self._final_module.functions if one.name.startswith(_FOR_PYTHON))
+        empty = "\n".join(f'define void @"{name}"() {{ ret void }}' for name in names)
+        return self.name, "object", (self._get_compiled_object(), llvmlite.binding.parse_assembly(empty).as_bitcode())
 
     def _optimize_functions(self, ll_module: Any) -> None:
         if self.counts_references:
@@ -144,6 +156,10 @@ class KernelLibrary(JITCodeLibrary):
         if self.counts_references:
             super()._optimize_final_module()
         else:
+            # nothing else is linked to this code, so what is called in one place alone may go there whole
+            for function in self._final_module.functions:
+                if not function.is_declaration and not function.name.startswith(_FOR_PYTHON):
+                    function.linkage = "internal"
             # level 3 takes a tenth longer and makes no kernel here faster
             passes, builder = self._codegen._module_pass_manager(opt=2)
             passes.run(self._final_module, builder)
