@@ -87,8 +87,10 @@ def _mask_sums(
     given = "paved" in block.layers
     paved = mask.bits  # read for nothing when paving was not given
     if given:
-        paved = np.zeros(mask.bits.shape, dtype=np.uint32)
+        paved, roofed = np.zeros(mask.bits.shape, dtype=np.uint32), np.zeros(mask.bits.shape, dtype=np.uint32)
         burn(block.layers["paved"].geometry.to_numpy(), 1, mask.transform, paved)
+        burn(block.layers["roofs"].geometry.to_numpy(), 1, mask.transform, roofed)
+        paved[roofed > 0] = 0  # rain on a roof is not rain on the paving under it
     fold = round(block.cell_x_m / mask.transform.a)
     steepness = np.empty(dz_dx.shape[1])
     sum_open(mask.lot, mask.bits, int(mask.closed_bits()), fold, dz_dx, dz_dy, paved, steepness, total)

@@ -52,6 +52,12 @@ def test_paving_counts_once_where_it_overlaps_and_is_missing_when_not_given():
     assert np.isnan(measured(**standard_lot())["paved_area_m2"][0])
 
 
+def test_paving_under_a_roof_is_roof():
+    """A drive 3 m wide that runs 4 m on under the house's roof (eaves from y = 12)."""
+    measured_m2 = measured(paved=[box(5, 0, 8, 16)], **standard_lot())["paved_area_m2"][0]
+    assert measured_m2 == pytest.approx(3 * 12)
+
+
 def test_what_was_not_assessed_is_told_and_not_averaged():
     def hole(rasters):
         state, heights = rasters["state"].copy(), rasters["heights_m"].copy()
