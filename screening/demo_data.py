@@ -37,5 +37,5 @@ def demo_area_path() -> Path:
         if file.parts[-2:] == AREA_FILE and Path(str(file.locate())).is_file():
             return Path(str(file.locate())).resolve()
     raise BadInput(
-        [Fault("the demo area is not here", "install the package again, or run in a checkout", file=str(beside))]
+        [Fault("The demo area is not here", "Install the package again, or run in a checkout", file=str(beside))]
     )

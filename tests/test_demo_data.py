@@ -36,7 +36,7 @@ def test_installed_it_is_found_through_the_package_s_list_of_files(installed, mo
 
 def test_missing_it_says_what_to_do(installed, monkeypatch):
     monkeypatch.setattr(demo_data.metadata, "files", lambda _name: [])
-    with pytest.raises(BadInput, match="install the package again"):
+    with pytest.raises(BadInput, match="Install the package again"):
         demo_data.demo_area_path()
 
 

@@ -26,15 +26,17 @@ Tell = Callable[[str, str], None]
 
 
 def check_rows(table: pd.DataFrame, file: str, findings: Findings) -> None:
-    """Tell rows that lack what they need, or hold what cannot be."""
+    """Tell rows that lack what they need, or hold what cannot be; what was not understood is told already."""
+    told = {(fault.feature, fault.what.split(" ")[0]) for fault in findings.faults if fault.file == file}
     for row in table.to_dict("records"):
 
         def tell(what: str, mend: str, number: Any = row["row"]) -> None:
             findings.fault(what, mend, file=file, layer="field", feature=f"row {number}")
 
-        if _none(row["what"]):
+        here = f"row {row['row']}"
+        if _none(row["what"]) and (here, "what") not in told:
             tell("The row does not say what it is", "Fill the column what")
-        if _none(row["date"]):
+        if _none(row["date"]) and (here, "date") not in told:
             tell("No date", "Write it as 2026-05-31")
         for name in NEEDED.get(row["what"], ()):
             if _none(row[name]):

@@ -84,9 +84,9 @@ def read_rain(
         except BadInput as error:
             faults += error.faults
         except (OSError, ValueError) as error:
-            faults.append(_fault(f"the rain record cannot be read: {error}", "give a CSV or a .dly file", path.name))
+            faults.append(_fault(f"The rain record cannot be read: {error}", "Give a CSV or a .dly file", path.name))
     if not faults and not sum(len(part) for part in parts):
-        faults.append(_fault("the rain record holds no value", "give a record of precipitation"))
+        faults.append(_fault("The rain record holds no value", "Give a record of precipitation"))
     if faults:
         raise BadInput(faults)
     values = pd.concat(parts, ignore_index=True)
@@ -121,7 +121,7 @@ def _plain(table: pd.DataFrame, file: str, unit_mm: float | None, date: str | No
     if depth_name:
         unit_mm = unit_mm or UNIT_ENDINGS.get(depth_name.lower().rsplit("_", 1)[-1])
         if unit_mm is None:
-            faults.append(_fault(f"the unit of column {depth_name!r} is not said", 'add unit = "mm" or "in"', file))
+            faults.append(_fault(f"The unit of column {depth_name!r} is not said", 'Add unit = "mm" or "in"', file))
     if faults:
         raise BadInput(faults)
     text = table[str(depth_name)].str.strip()
@@ -165,12 +165,14 @@ def _column(
     if given is not None:
         if given in table.columns:
             return given
-        faults.append(_fault(f"no column {given!r}", f"columns are {', '.join(map(str, table.columns))}", file))
+        faults.append(
+            _fault(f"There is no column {given!r}", f"Columns are {', '.join(map(str, table.columns))}", file)
+        )
         return None
     plain = {re.sub(rf"_({'|'.join(UNIT_ENDINGS)})$", "", str(name).strip().lower()): name for name in table.columns}
     found = [str(plain[name]) for name in names if name in plain]
     if not found:
-        faults.append(_fault(f"no column looks like the {what}", f'name it: {what} = "..."', file))
+        faults.append(_fault(f"No column looks like the {what}", f'Name it: {what} = "..."', file))
         return None
     return found[0]
 

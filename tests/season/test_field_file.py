@@ -103,6 +103,17 @@ def test_every_fault_is_told_at_once_with_near_ids(tmp_path):
     assert "row 10" in told
 
 
+def test_a_cell_that_is_not_understood_is_one_fault_not_two(tmp_path):
+    with pytest.raises(BadInput) as told:
+        read(tmp_path, "lot,what,date\nA-001,tset,2025-13-01\nA-002,,\n")
+    assert [(fault.feature, fault.what) for fault in told.value.faults] == [
+        ("row 2", "what is 'tset'"),
+        ("row 2", "date is '2025-13-01'"),
+        ("row 3", "The row does not say what it is"),
+        ("row 3", "No date"),
+    ]
+
+
 def test_a_geopackage_layer_has_its_places(tmp_path):
     frame = gpd.GeoDataFrame(
         {"lot": ["A-001", "007"], "what": ["visit", "test"], "date": ["2026-05-03", "2026-05-01"],

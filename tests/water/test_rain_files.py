@@ -103,8 +103,8 @@ def test_several_files_and_repeated_rows(tmp_path):
         ("date,rain\n2023-01-01,1\n", "unit of column 'rain' is not said"),
         ("date,rain_mm\n2023-13-01,1\n", "1 dates cannot be read, the first '2023-13-01'"),
         ("date,rain_mm\n2023-01-01,wet\n", "the first 'wet'"),
-        ("when,rain_mm\n2023-01-01,1\n", "no column looks like the date"),
-        ("date,snow\n2023-01-01,1\n", "no column looks like the depth"),
+        ("when,rain_mm\n2023-01-01,1\n", "No column looks like the date"),
+        ("date,snow\n2023-01-01,1\n", "No column looks like the depth"),
         ("date,rain_mm\n2023-01-01,1\n2023-01-01,2\n2023-01-02,2\n", "1 times of the rain record have two values"),
         (
             "date,rain_mm\n2023-01-01 00:00,1\n2023-01-01 01:00,1\n2023-01-01 02:00,1\n2023-01-01 02:30,1\n",
@@ -129,5 +129,5 @@ def test_every_fault_is_told_at_once(tmp_path):
 
 def test_a_given_column_must_be_there(tmp_path):
     path = csv(tmp_path, "date,rain_mm\n2023-01-01,1\n")
-    with pytest.raises(BadInput, match="no column 'prcp'"):
+    with pytest.raises(BadInput, match="There is no column 'prcp'"):
         read_rain([path], depth="prcp")
