@@ -40,11 +40,15 @@ def outlines(labels: NDArray[np.int32], transform: Affine) -> tuple[NDArray[Any]
     ring_start = np.empty(corners // 4 + 2, dtype=np.int64)
     ring_region = np.empty(corners // 4 + 2, dtype=np.int32)
     rings = trace_rings(region, np.zeros(region.shape, dtype=np.uint8), vertex, ring_start, ring_region)
-    used, ring_region = ring_start[rings], ring_region[:rings]
-    x = transform.c + transform.a * (vertex[:used, 1] - 1.0)
-    y = transform.f + transform.e * (vertex[:used, 0] - 1.0)
-    which = np.repeat(np.arange(rings), np.diff(ring_start[: rings + 1]))
-    lines = np.asarray(shapely.linearrings(np.column_stack([x, y]), indices=which))
+    ring_start, ring_region = ring_start[: rings + 1], ring_region[:rings]
+    # rings of one region follow each other, as its holes were met after outer rings of others
     order = np.argsort(ring_region, kind="stable")
-    polygons = np.asarray(shapely.polygons(lines[order], indices=ring_region[order] - 1))
+    corners_of = np.diff(ring_start)[order]
+    ends = np.concatenate([[0], np.cumsum(corners_of)])
+    corner = vertex[np.repeat(ring_start[:-1][order] - ends[:-1], corners_of) + np.arange(ends[-1])]
+    xy = np.empty((len(corner), 2))
+    xy[:, 0] = transform.c + transform.a * (corner[:, 1] - 1.0)
+    xy[:, 1] = transform.f + transform.e * (corner[:, 0] - 1.0)
+    rings_to = np.cumsum(np.bincount(ring_region, minlength=count + 1))
+    polygons = shapely.from_ragged_array(shapely.GeometryType.POLYGON, xy, (ends, rings_to))
     return polygons, label_of[1 : count + 1].copy()

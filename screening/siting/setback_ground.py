@@ -21,6 +21,7 @@ __all__ = [
     "bed_bottom_m",
     "bedrock",
     "concentrated_flow",
+    "least_cells",
     "no_elevation",
     "steep_ground",
     "water_table",
@@ -35,9 +36,9 @@ def steep_ground(block: Block, context: AreaContext) -> gpd.GeoDataFrame:
     """Patches of ground steeper than the rule, larger than a mere bank; what lies under a roof is not ground."""
     rules = context.rules
     steep = (block.rasters["slope_pct"] > rules.steep_ground_pct) & (block.rasters["state"] != WALL)
-    labels, count = ndimage.label(steep)
-    if count == 0:
+    if not steep.any():
         return no_rows(context)
+    labels, count = ndimage.label(steep)
     area = np.bincount(labels.ravel(), minlength=count + 1) * block.cell_x_m * block.cell_y_m
     large = area >= rules.steep_ground_least_m2
     large[0] = False
@@ -51,8 +52,18 @@ def wet_hollows(block: Block, context: AreaContext) -> gpd.GeoDataFrame:
 
 def concentrated_flow(block: Block, context: AreaContext) -> gpd.GeoDataFrame:
     """Cells that so much ground drains through that the flow would wash a garden out."""
-    area = block.rasters["accumulation"] * (block.cell_x_m * block.cell_y_m)
-    return _cells(block, context, area >= context.rules.upslope_limit_m2, 0.0)
+    cells = least_cells(context.rules.upslope_limit_m2, block.cell_x_m * block.cell_y_m)
+    return _cells(block, context, block.rasters["accumulation"] >= cells, 0.0)
+
+
+def least_cells(area_m2: float, cell_m2: float) -> int:
+    """Fewest cells whose area is no less than a given one."""
+    cells = math.ceil(area_m2 / cell_m2)
+    while cells > 0 and (cells - 1) * cell_m2 >= area_m2:
+        cells -= 1
+    while cells * cell_m2 < area_m2:
+        cells += 1
+    return cells
 
 
 def no_elevation(block: Block, context: AreaContext) -> gpd.GeoDataFrame:

@@ -91,3 +91,11 @@ def test_cells_are_widened_by_whole_rows_and_columns(reach):
     assert (ground._widened(cells, reach) == wanted).all()
     assert (cells == before).all()
     assert wanted.any()
+
+
+@pytest.mark.parametrize(
+    ("area", "cell"), [(1000.0, 1.0), (0.3, 0.1), (0.7, 0.1), (500.0, 0.37), (929.03, 0.3048**2), (0.0, 2.0)]
+)
+def test_the_fewest_cells_of_an_area_are_those_that_a_comparison_finds(area, cell):
+    cells = np.arange(12_000)
+    assert ground.least_cells(area, cell) == cells[cells * cell >= area][0]
