@@ -5,14 +5,15 @@ Hence this is imported late, or ahead in a thread.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from functools import partial
 from pathlib import Path
 
 from screening.outputs.chart import write_street_chart
 from screening.outputs.csv_files import write_csv_files
 from screening.outputs.extras import Extras, sheets_wanted
 from screening.outputs.geopackage import Problems
-from screening.outputs.map import write_maps, write_public_map
+from screening.outputs.map import map_jobs, write_public_map
 from screening.outputs.map.columns import Columns
 from screening.outputs.map.contents import settled_columns
 from screening.outputs.overview import write_overview
@@ -21,23 +22,17 @@ from screening.outputs.workbook import write_workbook
 from screening.ranking.sentences import Units
 from screening.result import Screening
 
-__all__ = ["settled_columns", "write_all_maps", "write_lists", "write_pictures", "write_wanted_sheets"]
+__all__ = ["all_map_jobs", "settled_columns", "write_lists", "write_wanted_sheets"]
 
 
-def write_all_maps(
-    result: Screening,
-    folder: Path,
-    units: Units,
-    *,
-    addresses: bool,
-    public: bool,
-    settled: Mapping[str, Columns] | None = None,
-) -> dict[str, Path]:
-    """The map, with addresses or not, and where asked for the public one, which tells nothing of single lots."""
-    paths = write_maps(result, folder / "map.html", units, addresses=addresses, settled=settled)
+def all_map_jobs(
+    result: Screening, folder: Path, units: Units, *, addresses: bool, public: bool, settled: Mapping[str, Columns]
+) -> dict[str, Callable[[], Path]]:
+    """What writes the map, with addresses or not, and where asked for the public one, which tells nothing of lots."""
+    jobs = map_jobs(result, folder / "map.html", units, addresses=addresses, settled=settled)
     if public:
-        paths["map_public"] = write_public_map(result, folder / "map_public.html", units)
-    return paths
+        jobs["map_public"] = partial(write_public_map, result, folder / "map_public.html", units)
+    return jobs
 
 
 def write_wanted_sheets(result: Screening, folder: Path, units: Units, extras: Extras) -> tuple[Path, Problems]:
@@ -46,15 +41,9 @@ def write_wanted_sheets(result: Screening, folder: Path, units: Units, extras: E
 
 
 def write_lists(result: Screening, folder: Path, units: Units) -> dict[str, Path]:
-    """The lists as CSV and as a workbook."""
+    """The lists as CSV and as a workbook, and the two pictures."""
     paths = write_csv_files(result, folder)
     paths["workbook"] = write_workbook(result, folder / "approach.xlsx", units)
+    paths["chart"] = write_street_chart(result, folder / "streets.png", units)
+    paths["overview"] = write_overview(result, folder / "overview.png", units)
     return paths
-
-
-def write_pictures(result: Screening, folder: Path, units: Units) -> dict[str, Path]:
-    """The chart of the streets and the overview."""
-    return {
-        "chart": write_street_chart(result, folder / "streets.png", units),
-        "overview": write_overview(result, folder / "overview.png", units),
-    }

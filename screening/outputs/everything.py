@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import warnings
 from collections.abc import Callable, Iterator
-from concurrent.futures import Executor, Future, ThreadPoolExecutor
+from concurrent.futures import FIRST_EXCEPTION, Executor, Future, ThreadPoolExecutor, wait
 from contextlib import contextmanager
 from dataclasses import replace
 from importlib import import_module
@@ -104,14 +104,16 @@ class Writer:
             # pictures mute this for the whole process, and what is written beside them would unmute it
             warnings.simplefilter("ignore", NotGeoreferencedWarning)
             how: dict[str, Any] = {"addresses": self._addresses, "public": public, "settled": self._columns.result()}
-            maps = self._drawing.submit(drawn.write_all_maps, shown, aside, units, **how)
+            jobs = drawn.all_map_jobs(shown, aside, units, **how)
+            maps = {name: self._drawing.submit(job) for name, job in jobs.items()}
             sheets, problems = drawn.write_wanted_sheets(shown, aside, units, extras)
             self._rest.set_result((result, problems))
             more = self._beside.submit(_write_more, result, aside, problems, extras)
-            pictures = self._beside.submit(drawn.write_pictures, shown, aside, units)
             lists = drawn.write_lists(shown, aside, units)
-            lists |= pictures.result()
-            paths = maps.result() | {"sheets": sheets}
+            begun: list[Future[Any]] = [self._terrain, self._tables, more, *maps.values()]
+            for done in wait(begun, return_when=FIRST_EXCEPTION).done:
+                done.result()
+        paths = {name: page.result() for name, page in maps.items()} | {"sheets": sheets}
         paths |= {"lots": self._tables.result()} | more.result() | lists | self._terrain.result()
         paths["run"] = write_record(result, aside / "run.json")
         return {name: self._out_dir / path.relative_to(aside) for name, path in paths.items()}
@@ -185,17 +187,17 @@ def write_outputs(
 
 @contextmanager
 def _threads() -> Iterator[tuple[Executor, Executor]]:
-    """A thread for rasters and tables, and one for the map, beside the lists.
+    """A thread for rasters and tables, and two for the map, beside the sheets and the lists.
 
     When anything fails, what they have not begun they do not begin.
     """
-    executors = ThreadPoolExecutor(1), ThreadPoolExecutor(1)
+    executors = ThreadPoolExecutor(1), ThreadPoolExecutor(2)
     try:
         yield executors
     finally:
-        for wait in (False, True):
+        for to_the_end in (False, True):
             for executor in executors:
-                executor.shutdown(wait, cancel_futures=True)
+                executor.shutdown(to_the_end, cancel_futures=True)
 
 
 def _write_more(result: Screening, folder: Path, problems: Problems, extras: Extras) -> dict[str, Path]:

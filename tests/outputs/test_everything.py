@@ -33,7 +33,7 @@ def test_pages_and_rasters_that_only_an_earlier_run_had_are_removed(made_up: Scr
     assert not (tmp_path / "map_pages").exists()
 
 
-@pytest.mark.parametrize("failing", ["write_terrain", "write_geopackage", "write_maps", "write_csv_files"])
+@pytest.mark.parametrize("failing", ["write_terrain", "write_geopackage", "map_jobs", "write_csv_files"])
 def test_whatever_cannot_be_written_nothing_is_left(
     failing: str, made_up: Screening, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -47,8 +47,9 @@ def test_whatever_cannot_be_written_nothing_is_left(
     assert list((tmp_path / "out").iterdir()) == []
 
 
+@pytest.mark.parametrize("failing", ["write_csv_files", "a page"])
 def test_what_was_not_begun_when_something_failed_is_left_undone(
-    made_up: Screening, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    failing: str, made_up: Screening, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     failed, begun = threading.Event(), []
 
@@ -62,7 +63,12 @@ def test_what_was_not_begun_when_something_failed_is_left_undone(
 
     monkeypatch.setattr(everything, "write_terrain", waits)
     monkeypatch.setattr(everything, "write_geopackage", lambda *_: begun.append("tables"))
-    monkeypatch.setattr(drawn, "write_csv_files", fails)
+    if failing == "a page":
+        monkeypatch.setattr(drawn, "write_wanted_sheets", lambda *_: (tmp_path / "sheets.pdf", []))
+        monkeypatch.setattr(drawn, "write_lists", lambda *_: {})
+        monkeypatch.setattr(drawn, "map_jobs", lambda *_, **__: {"map": fails})
+    else:
+        monkeypatch.setattr(drawn, failing, fails)
     with pytest.raises(OSError, match="No space"):
         everything.write_outputs(made_up, tmp_path / "out")
     assert failed.is_set()

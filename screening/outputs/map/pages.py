@@ -6,11 +6,12 @@ A neighbourhood is what halving the lots along their longer side leaves, until n
 from __future__ import annotations
 
 import warnings
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 import shapely
@@ -30,7 +31,7 @@ from screening.outputs.write import write_text
 from screening.ranking.sentences import Units
 from screening.result import Screening
 
-__all__ = ["MOST", "index_page", "parts_of", "split_lots", "write_maps"]
+__all__ = ["MOST", "index_page", "map_jobs", "parts_of", "split_lots", "write_maps"]
 
 MOST: Final = 5000
 """Most lots on a full page."""
@@ -159,7 +160,16 @@ def index_page(result: Screening, contents: Contents, parts: NDArray[np.int64], 
     return assemble(meta, pack.base64(), {"ground": hillshade_picture(result.rasters["heights_m"], result.crs)})
 
 
-def write_maps(
+def write_maps(result: Screening, path: Path, units: Units = "metric", **how: Any) -> dict[str, Path]:
+    """Write the map as ``map_jobs`` would, two pages at a time; paths by name."""
+    jobs = map_jobs(result, path, units, **how)
+    with warnings.catch_warnings(), ThreadPoolExecutor(_AT_ONCE) as pool:
+        # writing a picture mutes this for the whole process, and another page's picture would unmute it
+        warnings.simplefilter("ignore", NotGeoreferencedWarning)
+        return dict(zip(jobs, pool.map(lambda write: write(), jobs.values()), strict=True))
+
+
+def map_jobs(
     result: Screening,
     path: Path,
     units: Units = "metric",
@@ -167,8 +177,8 @@ def write_maps(
     addresses: bool = True,
     most: int = MOST,
     settled: Mapping[str, Columns] | None = None,
-) -> dict[str, Path]:
-    """Write the map: one page, or for a large area an index and the folder ``map_pages`` beside it.
+) -> dict[str, Callable[[], Path]]:
+    """What writes the map: one page, or for a large area an index and the folder ``map_pages`` beside it.
 
     Parameters
     ----------
@@ -188,27 +198,24 @@ def write_maps(
     Returns
     -------
     dict
-        Paths by name: ``map``, and ``map_page_1`` and so on where there is an index.
+        What writes a page and gives its path, any number at a time, by name: ``map``, and ``map_page_1`` and so on
+        where there is an index.
     """
-    lots = result.tables["lots"]
     contents = contents_of(result, addresses=addresses, settled=settled)
-    if len(lots) <= most:
-        return {"map": write_text(path, map_page(result, units, contents=contents))}
+    if len(result.tables["lots"]) <= most:
+        return {"map": lambda: write_text(path, map_page(result, units, contents=contents))}
     parts = parts_of(result, most)
     rows, texts = _rows_of_parts(result, contents, parts), page_texts(result)
     folder = path.parent / "map_pages"
     folder.mkdir(exist_ok=True)
 
+    def index() -> Path:
+        return write_text(path, index_page(result, contents, parts, units))
+
     def page(number: int) -> Path:
-        if not number:
-            return write_text(path, index_page(result, contents, parts, units))
         own = rows[number - 1]
         told = texts | {"part": {"number": number, "of": len(rows)}}
         part = map_page(_around(result, own["lots"]), units, contents=contents.of(own), texts=told)
         return write_text(folder / f"{number}.html", part)
 
-    with warnings.catch_warnings(), ThreadPoolExecutor(_AT_ONCE) as pool:
-        # writing a picture mutes this for the whole process, and another page's picture would unmute it
-        warnings.simplefilter("ignore", NotGeoreferencedWarning)
-        pages = list(pool.map(page, range(len(rows) + 1)))
-    return {"map": pages[0]} | {f"map_page_{number}": made for number, made in enumerate(pages[1:], start=1)}
+    return {"map": index} | {f"map_page_{number}": partial(page, number) for number in range(1, len(rows) + 1)}
