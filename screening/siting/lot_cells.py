@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
@@ -11,7 +9,7 @@ from numpy.typing import NDArray
 from screening.area import Block
 from screening.siting.burning import burn
 
-__all__ = ["lot_numbers", "lot_positions", "own_positions", "places"]
+__all__ = ["lot_numbers", "lot_positions", "own_positions"]
 
 
 def lot_numbers(block: Block) -> NDArray[np.int32]:
@@ -41,9 +39,3 @@ def lot_positions(block: Block) -> NDArray[np.int32]:
     table = np.concatenate([np.array([-1], dtype=np.int32), own_positions(block)])
     positions: NDArray[np.int32] = table[lot_numbers(block)]
     return positions
-
-
-def places(lots: Any) -> NDArray[Any]:
-    """Place of each lot: the first lot id of those stacked there."""
-    found: NDArray[Any] = lots["place"].where(lots["place"].notna(), lots["lot_id"]).astype("object").to_numpy()
-    return found

@@ -17,7 +17,7 @@ from screening.area import AreaContext, Block, Tables
 from screening.siting.burning import burn
 from screening.siting.ground_mask import Constraint, GroundMask
 from screening.siting.kernels.tally import tally_bits
-from screening.siting.lot_cells import lot_numbers, own_positions, places
+from screening.siting.lot_cells import lot_numbers, own_positions
 from screening.siting.outlines import outlines
 from screening.siting.setback_rows import no_rows, setback_rows
 from screening.siting.setbacks import NO_DIGGING, SETBACKS
@@ -138,7 +138,7 @@ def _things(block: Block, context: AreaContext) -> _Things:
 
 
 def _overlaps(block: Block, context: AreaContext) -> gpd.GeoDataFrame:
-    """Ground that another lot claims too, for each lot of the block; lots stacked on one place are one."""
+    """Ground that another lot claims too, for each lot of the block."""
     around = block.layers["lots"]
     shapes, mine = around.geometry.to_numpy(), block.lots.geometry.to_numpy()
     if not len(mine):
@@ -151,7 +151,7 @@ def _overlaps(block: Block, context: AreaContext) -> gpd.GeoDataFrame:
     tree = shapely.STRtree(shapes)
     lot, other = tree.query(mine, predicate="intersects")
     contested = np.isin(other, claims)
-    same = places(block.lots)[lot] == places(around)[other]
+    same = block.lots["lot_id"].to_numpy(dtype=object)[lot] == around["lot_id"].to_numpy(dtype=object)[other]
     lot, other = lot[contested & ~same], other[contested & ~same]
     order = np.lexsort((other, lot))
     shared = shapely.intersection(mine[lot[order]], shapes[other[order]])
@@ -221,17 +221,15 @@ def _mask(
 def _lot_cells(block: Block, transform: Affine, shape: tuple[int, int], only: int | None) -> NDArray[np.int32]:
     """Position of the lot that each cell belongs to, -1 where it is none of the block's.
 
-    Every lot around is burnt, the block's or not, so that ground two lots claim goes to the same one in any block; of
-    lots stacked on one place the first has the ground.
+    Every lot around is burnt, the block's or not, so that ground two lots claim goes to the same one in any block.
     """
     around = block.layers["lots"]
     position = own_positions(block).astype(np.int64)
     if only is not None:
         position = np.where(position == only, position, -1)
-    first = places(around) == around["lot_id"].to_numpy(dtype=object)
-    number = np.where(position >= 0, position + 1, 1 << 31)[first]
+    number = np.where(position >= 0, position + 1, 1 << 31)
     cells = np.zeros(shape, dtype=np.uint32)
-    burn(around.geometry.to_numpy()[first], number, transform, cells, first_wins=True)
+    burn(around.geometry.to_numpy(), number, transform, cells, first_wins=True)
     lot = cells.view(np.int32)
     np.maximum(lot, 0, out=lot)
     lot -= 1

@@ -88,16 +88,6 @@ def test_ground_that_two_lots_claim_is_open_to_neither():
     assert set(mask.obstacles.loc[mask.obstacles["constraint"] == "another lot", "lot"]) == {0, 1}
 
 
-def test_stacked_lots_have_one_ground_counted_once():
-    lots = [
-        {"geometry": box(0, 0, 20, 40), "lot_id": "A", "place": "A"},
-        {"geometry": box(0, 0, 20, 40), "lot_id": "B", "place": "A"},
-    ]
-    _, tables = ground(lots=lots)
-    assert tables["open_ground"]["lot_id"].tolist() == ["A"]
-    assert taken(tables, "another lot") == 0
-
-
 def test_finer_cells_agree_where_they_cover_the_same_ground():
     block, context = make_block(plane=(0.0, 0.03), turn_deg=20, **standard_lot())
     mask = ground_mask(block, context)
