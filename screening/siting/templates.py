@@ -30,13 +30,14 @@ class Templates(NamedTuple):
 
     ``cells`` (int16, shape (n, 3): rows south and columns east of the centre, and the first size that covers the cell)
     lists the cells of shape s sorted by size, those of size i and larger from ``first_cell[s, i]`` to the last of
-    ``first_cell[s]``. ``rows`` (int16, shape (m, 2)): rows of cells that shape s covers, from ``first_row[s]`` to
-    ``first_row[s + 1]``, those by the centre first: row south of it and column of its middle, a cell that the smallest
-    size covers. ``reached`` (int16, shape (m, 2, 2 reach + 2)): the first size that covers a cell so many columns east,
-    or west, of the middle, ever larger; the number of sizes where none does. ``aspects``: each with its least ponding
-    area [m2], wide enough. ``directions``: cosine and sine of each, anticlockwise from east. ``core``: rows and columns
-    of the cells that every footprint covers, the first ``core_between`` of them whichever point of its mask cell it is
-    centred on. ``reach``: cells from a centre to the furthest covered.
+    ``first_cell[s]``. ``rows`` (int16, shape (m, 3)): rows of cells that shape s covers, from ``first_row[s]`` to
+    ``first_row[s + 1]``, those by the centre first: row south of it, column of its middle, a cell that the smallest
+    size covers, and the first size that covers any cell of this row or of those that come after it. ``reached`` (int16,
+    shape (m, 2, 2 reach + 2)): the first size that covers a cell so many columns east, or west, of the middle, ever
+    larger; the number of sizes where none does. ``aspects``: each with its least ponding area [m2], wide enough.
+    ``directions``: cosine and sine of each, anticlockwise from east. ``core``: rows and columns of the cells that every
+    footprint covers, the first ``core_between`` of them whichever point of its mask cell it is centred on. ``reach``:
+    cells from a centre to the furthest covered.
     """
 
     cells: NDArray[np.int16]
@@ -134,4 +135,5 @@ def _row_reach(covering: NDArray[np.int16], sizes: int, reach: int) -> tuple[NDA
         for side, cells in enumerate((covering[row, column:], covering[row, column::-1])):
             reached[k, side, : len(cells)] = cells
     rows, columns = covering.shape
-    return np.column_stack([south - rows // 2, middle - columns // 2]).astype(np.int16), reached
+    from_here = np.minimum.accumulate(reached[::-1, 0, 0])[::-1]
+    return np.column_stack([south - rows // 2, middle - columns // 2, from_here]).astype(np.int16), reached

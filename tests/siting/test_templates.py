@@ -65,7 +65,8 @@ def test_sizes_grow_to_both_sides_of_the_middle_of_each_row(cell_m):
         rows = range(templates.first_row[shape], templates.first_row[shape + 1])
         found = {}
         for row in rows:
-            south, middle = templates.rows[row].tolist()
+            south, middle, from_here = templates.rows[row].tolist()
+            assert from_here == templates.reached[row : rows.stop].min()
             for way, reached in zip((1, -1), templates.reached[row].tolist(), strict=True):
                 found |= {(south, middle + way * k): size for k, size in enumerate(reached) if size < sizes}
         assert found == told

@@ -138,8 +138,8 @@ def drop_hopeless(lowest: float, count: int, leads: Any) -> int:
 def best_shape(
     x: float, y: float, at: int, level: Any, runs: Any, kinds: int, segments: int, fine: bool, falls: bool, count: int,
     kept_all: float, house: int, near: Any, aside: Any, segs: Any, offsets: Any, row_offsets: Any,
-    first_cell: Any, first_row: Any, reached: Any, sizes_m2: Any, aspects: Any, directions: Any, p: Any, subsets: Any,
-    flags: Any, numbers: Any,
+    first_cell: Any, first_row: Any, rows: Any, reached: Any, sizes_m2: Any, aspects: Any, directions: Any, p: Any,
+    subsets: Any, flags: Any, numbers: Any,
 ) -> int:  # fmt: skip
     """Key of the best garden at a centre over all shapes, ``NO_KEY`` where there is none; the garden in ``numbers[2]``.
 
@@ -195,7 +195,7 @@ def best_shape(
         closed = sizes
         if not fine:
             closed = first_size(
-                runs[CLOSED - 1], at, row_offsets, reached, first_row[shape], first_row[shape + 1], sizes
+                runs[CLOSED - 1], at, row_offsets, rows, reached, first_row[shape], first_row[shape + 1], sizes
             )  # fmt: skip
         room = sizes_m2[min(closed, sizes - 1)]
         if closed == 0 or room < least:
@@ -205,7 +205,7 @@ def best_shape(
             if (kinds >> kind) & 1:
                 flags[kind - 1] = marked_size(
                     level, runs[kind - 1], kind, closed, at, offsets, row_offsets, first_cell, first_row,
-                    reached, shape,
+                    rows, reached, shape,
                 )  # fmt: skip
         if 100.0 * slope >= p.slope_look:
             flags[0] = 0

@@ -56,21 +56,25 @@ def clear_runs(window: Any, border: int, level: Any, kind: int, longest: int, ou
 
 
 @compiled
-def first_size(runs: Any, at: int, row_offsets: Any, reached: Any, first: int, last: int, sizes: int) -> int:
-    """First size of a shape that covers a cell of a kind; ``sizes`` where none does.
+def first_size(
+    runs: Any, at: int, row_offsets: Any, rows: Any, reached: Any, first: int, last: int, before: int
+) -> int:
+    """First size of a shape that covers a cell of a kind; ``before`` where none before that does.
 
     Parameters
     ----------
     runs, at
         ``clear_runs`` of the kind, and the cell of the centre.
-    row_offsets, reached
-        ``cell_offsets`` of the middles of the rows of all shapes, and ``Templates.reached``.
+    row_offsets, rows, reached
+        ``cell_offsets`` of the middles of the rows of all shapes; ``Templates.rows`` and ``reached``.
     first, last
         Where the rows of the shape begin and end.
+    before
+        Sizes to look through.
     """
-    least = sizes
+    least = before
     row = first
-    while row < last and least > 0:
+    while row < last and rows[row, 2] < least:
         middle = at + row_offsets[row]
         least = min(least, reached[row, 0, runs[middle, 0]], reached[row, 1, runs[middle, 1]])
         row += 1
@@ -80,7 +84,7 @@ def first_size(runs: Any, at: int, row_offsets: Any, reached: Any, first: int, l
 @compiled
 def marked_size(
     level: Any, runs: Any, kind: int, closed: int, at: int, offsets: Any, row_offsets: Any, first_cell: Any,
-    first_row: Any, reached: Any, shape: int,
+    first_row: Any, rows: Any, reached: Any, shape: int,
 ) -> int:  # fmt: skip
     """First size of a shape that covers a cell to look at, or a steep one, before any closed one; else all sizes.
 
@@ -92,12 +96,13 @@ def marked_size(
         First size that covers a closed cell; of the cells of one size the first in the template counts.
     offsets, row_offsets
         ``cell_offsets`` of the cells and the rows of all shapes.
-    first_cell, first_row, reached, shape
+    first_cell, first_row, rows, reached, shape
         As in ``Templates``, and the shape.
     """
     sizes: int = first_cell.shape[1] - 1
-    size: int = first_size(runs, at, row_offsets, reached, first_row[shape], first_row[shape + 1], sizes)
-    if size > closed:
+    before = min(closed + 1, sizes)
+    size: int = first_size(runs, at, row_offsets, rows, reached, first_row[shape], first_row[shape + 1], before)
+    if size == before:
         return sizes
     if size == closed and size < sizes:
         i = first_cell[shape, size]

@@ -223,8 +223,8 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
                 key = best_shape(
                     x, y, cell, level, runs, place[8], segments, records[at, 16] == 1.0, not hopeless(lowest, mine, 0),
                     served, world.lots[lot].kept_all, world.lots[lot].house_direction, near, aside, world.segs, offsets,
-                    row_offsets, world.first_cell, world.first_row, world.reached, world.sizes_m2, world.aspects,
-                    world.directions, p, work.subsets, work.flags, work.numbers,
+                    row_offsets, world.first_cell, world.first_row, world.rows, world.reached, world.sizes_m2,
+                    world.aspects, world.directions, p, work.subsets, work.flags, work.numbers,
                 )  # fmt: skip
                 keep_garden(records[at], slope, mine, work.numbers)
                 if step == EXACT and not scanning and warned[at] == FLOODS and key < NO_KEY:

@@ -96,17 +96,16 @@ def test_first_size_that_covers_ground_to_look_at(world):
         runs = np.zeros((3, len(level), 2), dtype=np.uint16)
         for kind in (LOOK, STEEP, CLOSED):
             ran(place, border, level, kind, world.reached.shape[2] - 1, runs[kind - 1])
-        templates = (offsets, row_offsets, world.first_cell, world.first_row, world.reached)
+        templates = (offsets, row_offsets, world.first_cell, world.first_row, world.rows, world.reached)
         for shape in range(64):
             first, last = world.first_cell[shape, 0], world.first_cell[shape, -1]
             kinds = level[at + offsets[first:last]].tolist()
             size = [int(size) for size in world.cells[first:last, 2]]
             closed = kinds.index(CLOSED) if CLOSED in kinds else last - first
-            found = sized(
-                runs[CLOSED - 1], at, row_offsets, world.reached, world.first_row[shape], world.first_row[shape + 1],
-                sizes,
-            )  # fmt: skip
+            rows = (world.rows, world.reached, world.first_row[shape], world.first_row[shape + 1])
+            found = sized(runs[CLOSED - 1], at, row_offsets, *rows, sizes)
             assert found == [*size, sizes][closed]
+            assert sized(runs[CLOSED - 1], at, row_offsets, *rows, 3) == min(found, 3)
             for kind in (LOOK, STEEP):
                 before = kinds[:closed].index(kind) if kind in kinds[:closed] else -1
                 told = marked(level, runs[kind - 1], kind, found, at, *templates, shape)
