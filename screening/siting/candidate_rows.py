@@ -67,7 +67,7 @@ def candidate_rows(
         "class_code": numbers[:, 3].astype(np.int64),
     }
     columns["side"] = frontage(block).side(kept.lot, x, y)
-    columns.update(_overflow_columns(block, world, x, y, found))
+    columns.update(_overflow_columns(block, world, numbers, found))
     columns["crosses_easement"] = _crossing(consent_areas(block), kept, world)
     columns["crosses_service"] = _crossing(service_lines(block), kept, world)
     for field in TABLES["candidates"]:
@@ -198,10 +198,21 @@ def _ground_columns(
     }
 
 
-def _overflow_columns(block: Block, world: World, x: Floats, y: Floats, found: Overflows) -> dict[str, Any]:
+def _met(world: World, numbers: Floats) -> NDArray[np.int64]:
+    """What each garden's overflow meets, followed now where the search did not: a garden that fails anyhow."""
+    met = numbers[:, DETAILS + 2]
+    left = np.isnan(met)
+    x, y = numbers[left, DETAILS], numbers[left, DETAILS + 1]
+    found = np.zeros(len(x), dtype=np.int64)
+    garden_overflows(x, y, world.ends, world.east, world.rise_north, world.direction, world.limits, found)
+    out = np.where(left, 0.0, met).astype(np.int64)
+    out[left] = found
+    return out
+
+
+def _overflow_columns(block: Block, world: World, numbers: Floats, found: Overflows) -> dict[str, Any]:
     """Where the overflow goes, and the building near which it passes, within reach or farther down."""
-    met = np.zeros(len(x), dtype=np.int64)
-    garden_overflows(x, y, world.ends, world.east, world.rise_north, world.direction, world.limits, met)
+    met = _met(world, numbers)
     roofs = np.array([None, *block.layers["roofs"]["roof_id"]], dtype=object)
     threatens = roofs[np.maximum(met, 0)]  # the first stands for none
     farther = np.array([name or None for name in found.threatens], dtype=object)

@@ -14,7 +14,7 @@ from screening.siting.candidate_rows import candidate_rows, lead_rows, overflow_
 from screening.siting.ground_mask import GroundMask
 from screening.siting.kept import Kept
 from screening.siting.kernels.centre_kernels import MOST_LEADS
-from screening.siting.kernels.search_kernels import DETAILS, search_lots
+from screening.siting.kernels.search_kernels import DETAILS, RECORD, search_lots
 from screening.siting.kernels.why_kernels import why_none
 from screening.siting.overflow import overflows
 from screening.siting.search_arrays import World, new_work
@@ -89,7 +89,7 @@ def without_candidate(block: Block, world: World, found: NDArray[np.int64]) -> p
 
 def search_lots_of(world: World, count: int, *, threads: int = 1) -> Kept:
     """Search lots 0 to ``count`` and keep the best candidates of each."""
-    kept = np.full((count, CANDIDATES_MOST, DETAILS + 2), np.nan)
+    kept = np.full((count, CANDIDATES_MOST, RECORD), np.nan)
     tried = np.zeros((count, 3), dtype=np.int64)
 
     def chunk(first: int, last: int) -> None:

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from screening.rules import Rules
 from screening.siting.kernels.centre_kernels import LEAD_ROWS, MOST_LEADS
-from screening.siting.kernels.line_kernels import BLOCK, DETAILS
+from screening.siting.kernels.line_kernels import BLOCK, DETAILS, RECORD
 from screening.siting.kernels.room_kernels import CLOSED
 from screening.siting.kernels.search_kernels import WIDTHS
 from screening.siting.templates import Templates
@@ -243,7 +243,7 @@ def new_work(world: World, kept: int, centres: int = 512) -> Work:
         warned=np.empty(centres, dtype=np.int8),
         hopes=np.empty(centres, dtype=np.int64),
         least=np.empty(-(-centres // BLOCK), dtype=np.int64),
-        records=np.empty((centres, DETAILS + 2)),
+        records=np.empty((centres, RECORD)),
         leads=np.empty((centres * LEAD_ROWS, MOST_LEADS)),
     )
 

@@ -8,11 +8,14 @@ from screening.jit import compiled
 from screening.siting.kernels.centre_kernels import MOST_LEADS
 from screening.siting.kernels.garden_kernels import NO_KEY
 
-__all__ = ["BLOCK", "DETAILS", "EXACT", "GUESSED", "JUDGED", "ROUGH", "dominated", "next_in_line"]
+__all__ = ["BLOCK", "DETAILS", "EXACT", "GUESSED", "JUDGED", "RECORD", "ROUGH", "dominated", "next_in_line"]
 
 DETAILS = 32
 """Numbers kept of a garden: fourteen of ``best_shape``; row and column of its mask cell, whether it lies between
 their centres; water, mean run and slope, as they are compared; downspouts led (-1 none) and how, six each."""
+
+RECORD = DETAILS + 3
+"""Numbers of a record: those, x, y, and what the overflow meets (``garden_overflow``), NaN where not asked."""
 
 GUESSED, ROUGH, EXACT, JUDGED = 0, 1, 2, 3
 """How well a garden is known: as if it had all the room there could be; room from mask cells; room from segments; that,

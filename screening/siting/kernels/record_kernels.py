@@ -7,7 +7,7 @@ from typing import Any
 from screening.jit import compiled
 from screening.siting.kernels.centre_kernels import MOST_LEADS
 from screening.siting.kernels.garden_kernels import AGAINST, DOUBTED, FAILS, NO_KEY
-from screening.siting.kernels.line_kernels import DETAILS
+from screening.siting.kernels.line_kernels import DETAILS, RECORD
 from screening.siting.kernels.streamline_kernels import garden_overflow
 
 __all__ = ["ground_at", "hold_against", "judge_overflow", "keep_garden", "take"]
@@ -51,15 +51,14 @@ def judge_overflow(record: Any, world: Any, p: Any) -> int:
         return 0
     x = record[DETAILS]
     y = record[DETAILS + 1]
-    if garden_overflow(x, y, world.ends, world.east, world.rise_north, world.direction, p) <= 0:
-        return 0
-    return int(hold_against(record))
+    record[DETAILS + 2] = garden_overflow(x, y, world.ends, world.east, world.rise_north, world.direction, p)
+    return int(hold_against(record)) if record[DETAILS + 2] > 0.0 else 0
 
 
 @compiled
 def take(at: int, count: int, records: Any, keys: Any, close: Any, kept: Any, p: Any) -> None:
     """Keep a garden: those apart from it by too little leave the line, those near it are marked as close."""
-    for i in range(DETAILS + 2):
+    for i in range(RECORD):
         kept[i] = records[at, i]
     keys[at] = NO_KEY
     for i in range(count):

@@ -33,6 +33,7 @@ from screening.siting.kernels.line_kernels import (
     EXACT,
     GUESSED,
     JUDGED,
+    RECORD,
     ROUGH,
     dominated,
     next_in_line,
@@ -41,7 +42,7 @@ from screening.siting.kernels.record_kernels import ground_at, hold_against, jud
 from screening.siting.kernels.room_kernels import CLOSED, LOOK, cell_offsets, clear_runs
 from screening.siting.kernels.window_kernels import core_clear, fill_level, lot_window, next_centre
 
-__all__ = ["DETAILS", "search_lots"]
+__all__ = ["DETAILS", "RECORD", "search_lots"]
 
 PASSED = FAILS * DOUBTED
 """Keys below it pass."""
@@ -60,11 +61,11 @@ WIDTHS = 64
 
 @compiled
 def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any, tried: Any) -> int:
-    """Search lots ``first_lot`` to ``last_lot``; writes ``kept``, shape (lots, most, DETAILS + 2), and ``tried``.
+    """Search lots ``first_lot`` to ``last_lot``; writes ``kept``, shape (lots, most, RECORD), and ``tried``.
 
     Returns ``last_lot``, or the first lot whose centres ``work`` has not room for.
 
-    ``kept``: NaN where nothing is kept; else the numbers of a garden, x and y. ``tried``: open mask cells within reach,
+    ``kept``: NaN where nothing is kept; else a garden's record. ``tried``: open mask cells within reach,
     centres with a lead (of the finer lattice: with a garden), whether the finer lattice was searched.
     """
     p = world.limits
@@ -239,6 +240,7 @@ def search_lots(first_lot: int, last_lot: int, world: Any, work: Any, kept: Any,
             least[at // BLOCK] = key if scanning and at % BLOCK == 0 else min(least[at // BLOCK], key)
             if scanning:
                 close[at] = 0
+                records[at, DETAILS + 2] = math.nan
                 warned[at] = UNKNOWN
                 hopes[at] = key
                 count += 1

@@ -2,14 +2,14 @@ import numpy as np
 import pytest
 
 from screening.siting.kernels.garden_kernels import NO_KEY
-from screening.siting.kernels.line_kernels import BLOCK, DETAILS, dominated, next_in_line
+from screening.siting.kernels.line_kernels import BLOCK, DETAILS, RECORD, dominated, next_in_line
 
 KEYS = np.array([40, 10, 20, 10, 90])
 
 
 def gardens(*places):
-    records = np.zeros((len(places), DETAILS + 2))
-    records[:, DETAILS:] = places
+    records = np.zeros((len(places), RECORD))
+    records[:, DETAILS : DETAILS + 2] = places
     records[:, 20 : 20 + 6] = -1.0
     return records
 
@@ -43,7 +43,7 @@ def test_smallest_key_comes_next_the_first_of_equals(kernel):
 def test_blocks_whose_least_is_noted_are_read_only_where_it_matters(kernel):
     keys = np.arange(100, 100 + 3 * BLOCK)
     keys[2 * BLOCK + 5] = 7
-    records, close = np.zeros((3 * BLOCK, DETAILS + 2)), np.zeros(3 * BLOCK, dtype=np.int8)
+    records, close = np.zeros((3 * BLOCK, RECORD)), np.zeros(3 * BLOCK, dtype=np.int8)
     least = np.array([0, 110, 0])  # below all of them, as it may be once keys have grown
     assert kernel(keys, least, close, 3 * BLOCK, records, NO_KEY, 0, False, False) == 2 * BLOCK + 5
     assert least.tolist() == [100, 110, 7]  # the second block was not read: the first has 100
@@ -62,7 +62,7 @@ def test_second_garden_shares_no_downspout(kernel):
 
 @pytest.mark.parametrize("kernel", [dominated, dominated.py_func])
 def test_no_better_in_anything_is_dominated(kernel):
-    old = np.zeros((1, DETAILS + 2))
+    old = np.zeros((1, RECORD))
     old[0, [17, 1, 18, 6, 19]] = 60.0, 12.0, 7.0, 0.1, 0.03  # water, room, mean run, margin, slope
     chosen = np.zeros(8, dtype=np.int64)
     assert kernel(old[0], old, chosen, 1)

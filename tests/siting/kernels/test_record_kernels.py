@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from screening.siting.kernels.garden_kernels import FAILS, NO_KEY
-from screening.siting.kernels.line_kernels import DETAILS
+from screening.siting.kernels.line_kernels import DETAILS, RECORD
 from screening.siting.kernels.record_kernels import ground_at, hold_against, judge_overflow, take
 from tests.siting.kernels.limits import limits_of
 
@@ -29,7 +29,7 @@ def falling_east(ends):
 
 
 def record(x, y, code=0.0, against=0.0):
-    one = np.zeros(DETAILS + 2)
+    one = np.zeros(RECORD)
     one[4], one[5], one[DETAILS], one[DETAILS + 1] = code, against, x, y
     one[14], one[15] = int((40 - y) * 2), int(x * 2)
     return one
@@ -43,16 +43,17 @@ def test_only_water_that_meets_a_building_counts_against_a_garden(kernel):
     for ends in (np.zeros((40, 40), dtype=np.int32), np.where(house > 0, -1, 0).astype(np.int32)):
         free = record(10.5, 16.5)
         assert kernel(free, falling_east(ends), limits) == 0
-        assert free.tolist() == record(10.5, 16.5).tolist()
+        assert free[:-1].tolist() == record(10.5, 16.5)[:-1].tolist()
+        assert free[-1] == -1.0
     met = record(10.5, 16.5)
     assert kernel(met, falling_east(house), limits) == (1 << 36) + (1 << 39)
-    assert met[4:6].tolist() == [1.0, 1.0]
+    assert met[[4, 5, -1]].tolist() == [1.0, 1.0, 4.0]  # and which building it is
     doubted = record(10.5, 16.5, code=1.0, against=2.0)
     assert kernel(doubted, falling_east(house), limits) == 1 << 36
     assert doubted[4:6].tolist() == [1.0, 3.0]
     failed = record(10.5, 16.5, code=float(FAILS))
     assert kernel(failed, falling_east(house), limits) == 0
-    assert failed[5] == 0.0
+    assert failed[[5, -1]].tolist() == [0.0, 0.0]
 
 
 @pytest.mark.parametrize("kernel", [hold_against, hold_against.py_func])
@@ -67,7 +68,7 @@ def test_who_stands_too_near_a_garden_that_is_taken_leaves_the_line(kernel):
     limits = limits_of(40.0)
     limits["apart"], limits["alternate_distance"] = 2.0, 5.0
     records = np.array([record(x, 10.0) for x in (10.0, 11.9, 12.0, 14.9, 15.0)])
-    keys, close, kept = np.arange(5), np.zeros(5, dtype=np.int8), np.full(DETAILS + 2, np.nan)
+    keys, close, kept = np.arange(5), np.zeros(5, dtype=np.int8), np.full(RECORD, np.nan)
     kernel(0, 5, records, keys, close, kept, limits)
     assert kept.tolist() == records[0].tolist()
     assert keys.tolist() == [NO_KEY, NO_KEY, 2, 3, 4]
