@@ -7,17 +7,25 @@ function rounded(value, stepsInOne) {
 }
 
 const CANDIDATE_FIGURES = {
-  ponding: "ponding_area_m2", held: "capture_depth_mm", kept: "kept_of_lot_share", low: "lip_low_m", lip: "lip_m", fall: "fall_m", margin: "fall_margin_m",
+  ponding: "ponding_area_m2", held: "capture_depth_mm", kept: "kept_of_lot_share", lip: "lip_m", fall: "fall_m", margin: "fall_margin_m",
   drop: "drop_m", area: "draining_area_m2", room: "room_m2", aspect: "aspect", ground: "ground_m", error: "fall_error_m", needed: "fall_needed_m",
   slope: "slope_pct", most: "capture_most_mm", water_table: "water_table_m", bedrock: "bedrock_m", run: "run_m", ksat: "ksat_um_s", reach: "kept_share",
 };
 
-/** The columns of the candidates that limits depend on, NaN where missing, and the lot of each. */
+/** The columns of the candidates that limits depend on, NaN where missing, and the lot of each; and of each, what another depth
+ *  moves as little: the highest lip that its lead allows, and the share kept that a garden of the whole size wanted keeps. */
 function candidateFigures() {
   if (!candidateFigures.made) {
-    const figures = Object.entries(CANDIDATE_FIGURES).map(([name, column]) => [name, tables.candidates.figures(column)]);
-    const runOn = runRule("run_on") ? tables.candidates.figures("run_on_m3") : null;
-    candidateFigures.made = {...Object.fromEntries(figures), lot: tables.candidates.steps("lot").of, runOn};
+    const c = Object.fromEntries(Object.entries(CANDIDATE_FIGURES).map(([name, column]) => [name, tables.candidates.figures(column)]));
+    const lot = tables.candidates.steps("lot").of;
+    const [rulesOf, low] = [rulesByLot(runRule), tables.candidates.figures("lip_low_m")];
+    const [top, whole] = [new Float64Array(lot.length), new Float64Array(lot.length)];
+    for (let i = 0; i < lot.length; i++) {
+      top[i] = low[i] + c.margin[i];
+      const before = Math.min(c.ponding[i] / Math.max(rulesOf(lot[i]).was.ofArea * c.area[i], 1e-9), 1.0);
+      whole[i] = Math.min(c.kept[i] / before, 1.0);
+    }
+    candidateFigures.made = {...c, lot, top, whole, runOn: runRule("run_on") ? tables.candidates.figures("run_on_m3") : null};
   }
   return candidateFigures.made;
 }
@@ -35,6 +43,15 @@ function ownRules() {
     }
   }
   return ownRules.found;
+}
+
+/** For each lot which of those with rules of their own it is, from 1; 0 for all others. */
+function ownRuleNumbers() {
+  if (!ownRuleNumbers.made) {
+    ownRuleNumbers.made = new Int32Array(lotCount);
+    Array.from(ownRules().keys()).forEach((lot, at) => (ownRuleNumbers.made[lot] = at + 1));
+  }
+  return ownRuleNumbers.made;
 }
 
 /** A rule by name as it holds for a lot. */
@@ -88,7 +105,7 @@ function sizeGarden(i, c, was, now, out) {
   const runSize = c.ponding[i];
   const needed = now.ofArea * area;
   const least = Math.max(now.leastArea, now.leastOfAspect * c.aspect[i]);
-  const top = c.low[i] + c.margin[i];
+  const top = c.top[i];
   let size = Math.min(Math.max(needed, least), room);
   let drop = dropNow * Math.sqrt(size / runSize);
   let low = lowestLip(ground, drop, cut);
@@ -110,15 +127,19 @@ function sizeGarden(i, c, was, now, out) {
       low = lower;
     }
   }
-  const shareBefore = Math.min(runSize / Math.max(was.ofArea * area, 1e-9), 1.0);
-  const shareAfter = Math.min(size / Math.max(needed, 1e-9), 1.0);
   out.size = size;
   out.drop = drop;
   out.low = low;
   out.top = top;
   out.held = rounded(size / (perMm * area), 10);
-  out.kept = rounded(Math.min(c.kept[i] / shareBefore, 1.0) * shareAfter, 1000);
+  out.kept = rounded(c.whole[i] * Math.min(size / Math.max(needed, 1e-9), 1.0), 1000);
   out.margin = rounded(top - low, 1000);
+}
+
+/** The most that a garden at a candidate can keep at the depth wanted, its room full or as large as the run's. */
+function keptMost(i, c, was, now) {
+  if (was.wanted === now.wanted) return c.kept[i];
+  return rounded(c.whole[i] * Math.min(Math.max(c.room[i], c.ponding[i]) / Math.max(now.ofArea * c.area[i], 1e-9), 1.0), 1000);
 }
 
 /** The rest of a garden's figures, after `sizeGarden`: its area, its lip and the fall to it. */
