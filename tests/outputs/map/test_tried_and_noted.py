@@ -73,6 +73,7 @@ def test_weights_tried_out_rank_as_the_run_would(opened: Watched, made_up: Scree
     assert rules == wanted
     assert Rules(**rules).weight_soil == wanted["weight_soil"]
     page.locator("#weights-back").click()
+    page.locator("#tab-lots").click()
     assert page.locator("#tried").is_hidden()
     assert page.locator("#lot-rows .lot-name").first.text_content() == made_up.first(1)["address"].iloc[0]
 

@@ -6,30 +6,6 @@ function rounded(value, stepsInOne) {
   return Math.floor(value * stepsInOne + 0.5) / stepsInOne;
 }
 
-const CANDIDATE_FIGURES = {
-  ponding: "ponding_area_m2", held: "capture_depth_mm", kept: "kept_of_lot_share", lip: "lip_m", fall: "fall_m", margin: "fall_margin_m",
-  drop: "drop_m", area: "draining_area_m2", room: "room_m2", aspect: "aspect", ground: "ground_m", error: "fall_error_m", needed: "fall_needed_m",
-  slope: "slope_pct", most: "capture_most_mm", water_table: "water_table_m", bedrock: "bedrock_m", run: "run_m", ksat: "ksat_um_s", reach: "kept_share",
-};
-
-/** The columns of the candidates that limits depend on, NaN where missing, and the lot of each; and of each, what another depth
- *  moves as little: the highest lip that its lead allows, and the share kept that a garden of the whole size wanted keeps. */
-function candidateFigures() {
-  if (!candidateFigures.made) {
-    const c = Object.fromEntries(Object.entries(CANDIDATE_FIGURES).map(([name, column]) => [name, tables.candidates.figures(column)]));
-    const lot = tables.candidates.steps("lot").of;
-    const [rulesOf, low] = [rulesByLot(runRule), tables.candidates.figures("lip_low_m")];
-    const [top, whole] = [new Float64Array(lot.length), new Float64Array(lot.length)];
-    for (let i = 0; i < lot.length; i++) {
-      top[i] = low[i] + c.margin[i];
-      const before = Math.min(c.ponding[i] / Math.max(rulesOf(lot[i]).was.ofArea * c.area[i], 1e-9), 1.0);
-      whole[i] = Math.min(c.kept[i] / before, 1.0);
-    }
-    candidateFigures.made = {...c, lot, top, whole, runOn: runRule("run_on") ? tables.candidates.figures("run_on_m3") : null};
-  }
-  return candidateFigures.made;
-}
-
 /** Rules of single lots instead of the area's, by the lot's number: {rule: value}. */
 function ownRules() {
   if (!ownRules.found) {
@@ -83,29 +59,38 @@ function fallClass(margin, error) {
 
 /** A garden's figures, filled in one after another: one is made, not one for each garden. */
 function noGarden() {
-  return {size: 0.5, low: 0.5, top: 0.5, drop: 0.5, held: 0.5, kept: 0.5, margin: 0.5, ponding: 0.5, lip: 0.5, fall: 0.5};
+  return {size: 0.5, low: 0.5, top: 0.5, drop: 0.5, held: 0.5, kept: 0.5, margin: 0.5, ponding: 0.5, lip: 0.5, fall: 0.5, place: 0.5};
 }
 
-/** The garden at a candidate `i` (columns `c`) under rules `now`, as far as places are compared by it; that of the run, made
+/** The share of the lot's water that a garden keeps when it is as large as wanted, from that of the run's garden. */
+function keptWhole(kept, size, needed) {
+  return Math.min(kept / Math.min(size / Math.max(needed, 1e-9), 1.0), 1.0);
+}
+
+/** The garden at a candidate `i` (figures `c`) under rules `now`, as far as places are compared by it; that of the run, made
  *  under `was`, where its depth stays. */
 function sizeGarden(i, c, was, now, out) {
+  const {of, per} = c.compared;
+  const at = i * COMPARED_WIDE;
+  const margin = told(of[at + MARGIN], per[MARGIN]);
+  const kept = told(of[at + KEPT], per[KEPT]);
   if (was.wanted === now.wanted) {
-    out.held = c.held[i];
-    out.kept = c.kept[i];
-    out.margin = c.margin[i];
+    out.held = c.first.at(i, HELD);
+    out.kept = kept;
+    out.margin = margin;
     return;
   }
   const perMm = now.perMm;
   const cut = now.cut;
-  const area = c.area[i];
-  const room = c.room[i];
-  const ground = c.ground[i];
-  const error = c.error[i];
-  const dropNow = c.drop[i];
-  const runSize = c.ponding[i];
+  const area = told(of[at + AREA], per[AREA]);
+  const room = told(of[at + ROOM], per[ROOM]);
+  const ground = told(of[at + GROUND], per[GROUND]);
+  const error = told(of[at + ERROR], per[ERROR]);
+  const dropNow = told(of[at + DROP], per[DROP]);
+  const runSize = told(of[at + PONDING], per[PONDING]);
   const needed = now.ofArea * area;
-  const least = Math.max(now.leastArea, now.leastOfAspect * c.aspect[i]);
-  const top = c.top[i];
+  const least = Math.max(now.leastArea, now.leastOfAspect * told(of[at + ASPECT], per[ASPECT]));
+  const top = told(of[at + LOW], per[LOW]) + margin;
   let size = Math.min(Math.max(needed, least), room);
   let drop = dropNow * Math.sqrt(size / runSize);
   let low = lowestLip(ground, drop, cut);
@@ -132,40 +117,44 @@ function sizeGarden(i, c, was, now, out) {
   out.low = low;
   out.top = top;
   out.held = rounded(size / (perMm * area), 10);
-  out.kept = rounded(c.whole[i] * Math.min(size / Math.max(needed, 1e-9), 1.0), 1000);
+  out.kept = rounded(keptWhole(kept, runSize, was.ofArea * area) * Math.min(size / Math.max(needed, 1e-9), 1.0), 1000);
   out.margin = rounded(top - low, 1000);
-}
-
-/** The most that a garden at a candidate can keep at the depth wanted, its room full or as large as the run's. */
-function keptMost(i, c, was, now) {
-  if (was.wanted === now.wanted) return c.kept[i];
-  return rounded(c.whole[i] * Math.min(Math.max(c.room[i], c.ponding[i]) / Math.max(now.ofArea * c.area[i], 1e-9), 1.0), 1000);
 }
 
 /** The rest of a garden's figures, after `sizeGarden`: its area, its lip and the fall to it. */
 function finishGarden(i, c, was, now, out) {
-  out.ponding = c.ponding[i];
-  out.lip = c.lip[i];
-  out.fall = c.fall[i];
-  if (was.wanted === now.wanted) return;
-  const ground = c.ground[i];
+  const lipNow = c.first.at(i, LIP);
+  const fallNow = c.first.at(i, FALL);
+  if (was.wanted === now.wanted) {
+    out.ponding = c.compared.at(i, PONDING);
+    out.lip = lipNow;
+    out.fall = fallNow;
+    return;
+  }
+  const ground = c.compared.at(i, GROUND);
   const high = Math.max(ground - out.drop + now.bermMost - now.freeboard, out.low);
   const lip = Math.min(Math.max(Math.min(ground, out.top), out.low), high);
   out.ponding = rounded(out.size, 10);
-  out.fall = rounded(out.fall + out.lip - lip, 1000);
+  out.fall = rounded(fallNow + lipNow - lip, 1000);
   out.lip = rounded(lip, 1000);
 }
 
-/** A figure of the garden at a candidate, by its column, under the limits tried out. */
-function gardenTried(name, i) {
+/** The garden at a candidate under the limits tried out, and the rules of its lot. */
+function gardenUnderLimits(i) {
   const c = candidateFigures();
   const rules = judged.rulesOf(c.lot[i]);
   const garden = noGarden();
   sizeGarden(i, c, rules.was, rules.now, garden);
   finishGarden(i, c, rules.was, rules.now, garden);
+  return {garden, rules};
+}
+
+/** A figure of the garden at a candidate, by its column, under the limits tried out. */
+function gardenTried(name, i) {
+  const {garden, rules} = gardenUnderLimits(i);
   if (name !== "footprint_m2") return garden[{ponding_area_m2: "ponding", capture_depth_mm: "held", fall_m: "fall"}[name]];
   if (rules.was.wanted === rules.now.wanted) return tables.candidates.columns.footprint_m2[i];
-  return rounded(footprintOf(garden.size, c.aspect[i], rules.now.ring), 10);
+  return rounded(footprintOf(garden.size, candidateFigures().compared.at(i, ASPECT), rules.now.ring), 10);
 }
 
 /** Ponding area and the ring of even width around it, by the perimeter of an ellipse (arithmetic-geometric mean). */
@@ -188,18 +177,23 @@ function withRunOn(captured, inflow, room, lawn) {
   return Number.isNaN(lawn) ? NaN : captured;
 }
 
+/** Roof water of so much rain [m3]. */
+function roofWater(worth, rain, area) {
+  return worth.runoff * (rain / 1000.0) * area;
+}
+
 /** Water of the storm that a garden captures, keeps out of the drain, and holds of what lawn sheds into it. */
-function waterOf(i, c, worth, shed, garden) {
-  const area = c.area[i];
-  if (!(area > 0)) return {captured: 0, kept: 0, lawn: 0};
-  const volume = (rain) => worth.runoff_coefficient * (rain / 1000.0) * area;
-  let captured = volume(Math.min(worth.storm_depth_mm, garden.held));
-  let lawn = 0;
-  if (c.runOn) {
-    const room = volume(garden.held);
-    captured = withRunOn(captured, volume(worth.storm_depth_mm), room, c.runOn[i]);
-    lawn = Math.min(c.runOn[i], room - captured);
+function waterOf(i, c, worth, shed, garden, out) {
+  const area = c.compared.at(i, AREA);
+  out.captured = out.kept = out.lawn = 0;
+  if (!(area > 0)) return;
+  let captured = roofWater(worth, Math.min(worth.storm, garden.held), area);
+  if (worth.runOn) {
+    const [room, lawn] = [roofWater(worth, garden.held, area), c.first.at(i, RUN_ON)];
+    captured = withRunOn(captured, roofWater(worth, worth.storm, area), room, lawn);
+    out.lawn = Math.min(lawn, room - captured);
   }
   if (!Number.isNaN(shed)) captured = Math.min(captured, shed);
-  return {captured, kept: captured * c.reach[i], lawn};
+  out.captured = captured;
+  out.kept = captured * c.first.at(i, DRAIN_REACH);
 }

@@ -10,49 +10,48 @@ function cents(value) {
   return Number.isNaN(value) ? -1 : Math.floor(value * 100 + 0.5);
 }
 
-/** The place that a candidate comes to in the order of its lot's, and its garden; what cannot come before `first` is not sized,
- *  and told as Infinity. */
-function placeUnder(i, c, rules, first, garden) {
+/** Size the garden at a candidate and tell its place in the order of its lot's candidates; false where it comes no sooner than
+ *  what comes first so far. */
+function comesFirst(i, c, rules, so, garden) {
+  const {of, per} = c.compared;
+  const at = i * COMPARED_WIDE;
   const limits = rules.limits;
-  const slope = c.slope[i];
-  let standing = weighed(weighed(c.standing[i], slopeWeight(slope, limits)), slopeLookWeight(slope, limits));
-  if (placeOf(standing, keptMost(i, c, rules.was, rules.now), Infinity, c.rest[i]) >= first) return Infinity;
+  const slope = told(of[at + SLOPE], per[SLOPE]);
+  let standing = of[at + STANDING] & (2 ** CODE_FROM - 1);
+  standing = weighed(weighed(standing, slopeWeight(slope, limits)), slopeLookWeight(slope, limits));
+  if (standing >= LOOK_CLOSER << COUNT_BITS && standing * PLACES >= so.place) return false;
   sizeGarden(i, c, rules.was, rules.now, garden);
-  standing = weighed(standing, fallWeight(garden.margin, c.error[i]));
-  standing = weighed(standing, heldWeight(garden.held, c.most[i], limits.least));
-  if (!Number.isNaN(c.water_table[i]) || !Number.isNaN(c.bedrock[i])) {
+  standing = weighed(standing, fallWeight(garden.margin, told(of[at + ERROR], per[ERROR])));
+  standing = weighed(standing, heldWeight(garden.held, told(of[at + MOST], per[MOST]), limits.least));
+  if (of[at + WATER_TABLE] !== MISSING || of[at + BEDROCK] !== MISSING) {
     finishGarden(i, c, rules.was, rules.now, garden);
-    const bottom = bottomOf(c.ground[i], garden.lip, limits);
-    standing = weighed(standing, depthWeight(c.water_table[i], bottom, limits.water_table));
-    standing = weighed(standing, depthWeight(c.bedrock[i], bottom, limits.bedrock));
+    const bottom = bottomOf(told(of[at + GROUND], per[GROUND]), garden.lip, limits);
+    standing = weighed(standing, depthWeight(told(of[at + WATER_TABLE], per[WATER_TABLE]), bottom, limits.water_table));
+    standing = weighed(standing, depthWeight(told(of[at + BEDROCK], per[BEDROCK]), bottom, limits.bedrock));
   }
-  return placeOf(standing, garden.kept, garden.margin, c.rest[i]);
+  garden.place = placeOf(standing, garden.kept, garden.margin, of[at + REST]);
+  return garden.place < so.place;
 }
 
 const ALL = -1; // every number of a candidate
 
-/** The first in order of a lot's candidates whose number is among the bits of `numbers`, and whose place comes before `place`;
- *  -1 where none does. What it found is left in `found`: the place, and the garden there. */
-function firstInOrder(lot, c, rules, place, numbers, found) {
-  const end = c.start[lot + 1];
+/** The first in order of a lot's candidates whose number is among the bits of `numbers`, and that stands no worse than `most`; -1
+ *  where none does. Its garden is left in `found.first`. */
+function firstInOrder(lot, c, rules, most, numbers, found) {
+  const {start, rows, firstPlace} = c;
+  const end = start[lot + 1];
   let first = -1;
-  let garden = found.garden;
-  let other = found.other;
-  for (let at = c.start[lot]; at < end; at++) {
-    const i = c.rows[at];
-    if (c.firstPlace[i] >= place) break; // nor can any that follows come before it
-    if (numbers !== ALL && !((numbers >> c.number[i]) & 1)) continue;
-    const here = placeUnder(i, c, rules, place, other);
-    if (here >= place) continue;
-    const better = other;
-    other = garden;
-    garden = better;
+  found.first.place = ((most + 1) << COUNT_BITS) * PLACES;
+  for (let at = start[lot]; at < end; at++) {
+    const i = rows[at];
+    const so = found.first;
+    if (firstPlace[i] >= so.place) break; // nor can any that follows come sooner
+    if (numbers !== ALL && !((numbers >> (c.compared.of[i * COMPARED_WIDE + REST] & 15)) & 1)) continue;
+    if (!comesFirst(i, c, rules, so, found.other)) continue;
+    found.first = found.other;
+    found.other = so;
     first = i;
-    place = here;
   }
-  found.place = place;
-  found.garden = garden;
-  found.other = other;
   return first;
 }
 
@@ -68,18 +67,25 @@ function weigh(standing, weight, order, near) {
 /** What decides how a lot's first candidate stands, with its garden whole: heaviest severity, the first reason of it, all that
  *  rule out near. */
 function tellStanding(i, c, rules, orders, garden, standing) {
+  const {of, per} = c.compared;
+  const at = i * COMPARED_WIDE;
   const limits = rules.limits;
-  const [slope, error, most] = [c.slope[i], c.error[i], c.most[i]];
-  standing.weight = c.standing[i] >> COUNT_BITS;
-  standing.code = c.code[i];
-  standing.near = c.near[i];
+  const slope = told(of[at + SLOPE], per[SLOPE]);
+  const error = told(of[at + ERROR], per[ERROR]);
+  const most = told(of[at + MOST], per[MOST]);
+  const fixed = of[at + STANDING];
+  standing.weight = (fixed & (2 ** CODE_FROM - 1)) >> COUNT_BITS;
+  standing.code = (fixed >> CODE_FROM) & (2 ** (NEAR_FROM - CODE_FROM) - 1);
+  standing.near = fixed >> NEAR_FROM;
   weigh(standing, slopeWeight(slope, limits), orders.slope, slopeNear(slope, limits));
   weigh(standing, slopeLookWeight(slope, limits), orders.slope_look, false);
   weigh(standing, fallWeight(garden.margin, error), orders.fall, fallNear(garden.margin, error));
   weigh(standing, heldWeight(garden.held, most, limits.least), orders.under_minimum, heldNear(garden.held, most, limits.least));
-  const bottom = bottomOf(c.ground[i], garden.lip, limits);
-  weigh(standing, depthWeight(c.water_table[i], bottom, limits.water_table), orders.water_table, depthNear(c.water_table[i], bottom));
-  weigh(standing, depthWeight(c.bedrock[i], bottom, limits.bedrock), orders.bedrock, depthNear(c.bedrock[i], bottom));
+  if (of[at + WATER_TABLE] === MISSING && of[at + BEDROCK] === MISSING) return;
+  const [water, stone] = [told(of[at + WATER_TABLE], per[WATER_TABLE]), told(of[at + BEDROCK], per[BEDROCK])];
+  const bottom = bottomOf(told(of[at + GROUND], per[GROUND]), garden.lip, limits);
+  weigh(standing, depthWeight(water, bottom, limits.water_table), orders.water_table, depthNear(water, bottom));
+  weigh(standing, depthWeight(stone, bottom, limits.bedrock), orders.bedrock, depthNear(stone, bottom));
 }
 
 /** What a lot's verdict comes to from its first candidate and what holds whatever its spot. */
@@ -103,36 +109,37 @@ function setVerdict(lot, standing, own, chanceCode, out) {
 }
 
 /** Water of the storm of a lot's garden, and of its second one where it has one: `second` is its candidate, -1 without. */
-function setWater(lot, i, garden, second, secondGarden, c, worth, shed, out) {
-  const water = waterOf(i, c, worth, shed, garden);
+function setWater(lot, i, second, c, worth, shed, desk, out) {
+  const {water, more} = desk;
+  waterOf(i, c, worth, shed, desk.found.first, water);
   if (second >= 0) {
-    const more = waterOf(second, c, worth, shed, secondGarden);
+    waterOf(second, c, worth, shed, desk.foundMore.first, more);
     for (const name of ["captured", "kept", "lawn"]) water[name] += Number.isNaN(more[name]) ? 0 : more[name];
     for (const name of ["captured", "kept"]) water[name] = Math.min(water[name], shed);
   }
-  if (c.runOn) out.lawn[lot] = cents(water.lawn);
+  if (worth.runOn) out.lawn[lot] = cents(water.lawn);
   out.captured[lot] = cents(water.captured);
   out.kept[lot] = cents(water.kept);
 }
 
 /** What each criterion is worth on a lot, from its spot: water kept, soil, lead, slope, room, side. */
 function setWorth(lot, i, c, worth, garden, out) {
-  const {water, soil, lead, flat, room, side} = out.byName;
-  const spare = straightLine(rounded(garden.fall, 100) - rounded(c.needed[i], 100), 0.0, worth.value_fall_full_m);
-  water[lot] = straightLine(out.kept[lot] < 0 ? NaN : out.kept[lot] / 100, 0.0, worth.value_water_full_m3);
-  soil[lot] = c.soilWorth[i];
-  lead[lot] = Math.floor((spare + c.runWorth[i]) / 2);
-  flat[lot] = straightLine(c.slope[i], worth.slope_limit_pct, 0.0);
-  room[lot] = straightLine(c.room[i] / garden.ponding, 1.0, worth.value_room_full_x);
-  side[lot] = c.sideWorth[i];
+  const {of, per} = c.first;
+  const at = i * FIRST_WIDE;
+  const spare = straightLine(rounded(garden.fall, 100) - rounded(told(of[at + NEEDED], per[NEEDED]), 100), 0.0, worth.fallFull);
+  out.water[lot] = straightLine(out.kept[lot] < 0 ? NaN : out.kept[lot] / 100, 0.0, worth.waterFull);
+  out.soil[lot] = of[at + SOIL_WORTH];
+  out.lead[lot] = Math.floor((spare + of[at + RUN_WORTH]) / 2);
+  out.flat[lot] = straightLine(c.compared.at(i, SLOPE), worth.slopeNone, 0.0);
+  out.room[lot] = straightLine(c.compared.at(i, ROOM) / garden.ponding, 1.0, worth.roomFull);
+  out.side[lot] = of[at + SIDE_WORTH];
 }
 
 /** A lot without a garden: no water, no worth. */
-function setNothing(lot, c, out) {
+function setNothing(lot, worth, out) {
   out.captured[lot] = out.kept[lot] = 0;
-  if (c.runOn) out.lawn[lot] = 0;
-  const {water, soil, lead, flat, room, side} = out.byName;
-  water[lot] = soil[lot] = lead[lot] = flat[lot] = room[lot] = side[lot] = -1;
+  if (worth.runOn) out.lawn[lot] = 0;
+  out.water[lot] = out.soil[lot] = out.lead[lot] = out.flat[lot] = out.room[lot] = out.side[lot] = -1;
 }
 
 const CRITERIA_HERE = {water: "value_water_kept", soil: "value_soil", lead: "value_lead", flat: "value_slope", room: "value_room", side: "value_side"};
@@ -145,38 +152,47 @@ function newLots() {
   const values = run.values.map((column) => column.slice());
   newLots.made = {
     first: new Int32Array(lotCount).fill(-1), out: new Uint8Array(lotCount), weight: run.weight.slice(), code: run.code.slice(),
-    near: run.near.slice(), kept: run.kept.slice(), captured: run.captured.slice(), lawn: judgeColumns().runOn ? run.lawn.slice() : run.lawn, values,
-    byName: Object.fromEntries(Object.entries(CRITERIA_HERE).map(([name, column]) => [name, values[data.criteria.findIndex((criterion) => criterion.column === column)]])),
+    near: run.near.slice(), kept: run.kept.slice(), captured: run.captured.slice(), lawn: run.lawn.slice(), values,
+    ...Object.fromEntries(Object.entries(CRITERIA_HERE).map(([name, column]) => [name, values[data.criteria.findIndex((criterion) => criterion.column === column)]])),
   };
   return newLots.made;
 }
 
+/** What judging works with, lot after lot: the gardens compared, how the first stands, its water. */
+function newDesk() {
+  const gardens = () => ({first: noGarden(), other: noGarden()});
+  const water = () => ({captured: 0.5, kept: 0.5, lawn: 0.5});
+  const order = (code) => data.codes.indexOf(code);
+  return {
+    found: gardens(), foundMore: gardens(), standing: {weight: 0, code: 0, near: 0}, water: water(), more: water(), chance: order("chance"),
+    orders: {fall: order("fall"), slope: order("slope"), slope_look: order("slope_look"), under_minimum: order("under_minimum"), water_table: order("water_table"), bedrock: order("bedrock")},
+  };
+}
+
+/** Judge a lot: its spot, how it stands, what it keeps and is worth. */
+function judgeLot(lot, c, rules, own, worth, desk, out) {
+  const first = firstInOrder(lot, c, rules, RULES_OUT, ALL, desk.found);
+  if (first < 0) return;
+  const {standing, found: {first: garden}} = desk;
+  finishGarden(first, c, rules.was, rules.now, garden);
+  tellStanding(first, c, rules, desk.orders, garden, standing);
+  setVerdict(lot, standing, own, desk.chance, out);
+  out.first[lot] = first;
+  out.out[lot] = standing.weight === RULES_OUT ? 1 : 0;
+  if (standing.weight === RULES_OUT) {
+    setNothing(lot, worth, out);
+    return;
+  }
+  const beside = c.gardens ? c.first.of[first * FIRST_WIDE + BESIDE] : 0;
+  const second = beside > 0 ? firstInOrder(lot, c, rules, LOOK_CLOSER, beside, desk.foundMore) : -1;
+  setWater(lot, first, second, c, worth, own.shed.at(lot), desk, out);
+  setWorth(lot, first, c, worth, garden, out);
+}
+
 /** Judge every lot under changed limits. */
 function judgeUnder(rule) {
-  const [c, own, shed, out] = [judgeColumns(), ownOfLots(), tables.lots.steps("storm_runoff_m3"), newLots()];
-  const [worth, chanceCode] = [worthOf(rule), data.codes.indexOf("chance")];
-  const orders = Object.fromEntries(["fall", "slope", "slope_look", "under_minimum", "water_table", "bedrock"].map((code) => [code, data.codes.indexOf(code)]));
-  const rulesOf = rulesByLot(rule);
-  const [found, more] = [0, 1].map(() => ({place: 0.5, garden: noGarden(), other: noGarden()}));
-  const standing = {weight: 0, code: 0, near: 0};
-  const [anyPlace, ruledOut] = [standsAs(RULES_OUT + 1, 0) * PLACES, standsAs(RULES_OUT, 0) * PLACES];
-  for (let lot = 0; lot < lotCount; lot++) {
-    const rules = rulesOf(lot);
-    const first = firstInOrder(lot, c, rules, anyPlace, ALL, found);
-    if (first < 0) continue;
-    finishGarden(first, c, rules.was, rules.now, found.garden);
-    tellStanding(first, c, rules, orders, found.garden, standing);
-    setVerdict(lot, standing, own, chanceCode, out);
-    out.first[lot] = first;
-    out.out[lot] = standing.weight === RULES_OUT ? 1 : 0;
-    if (standing.weight === RULES_OUT) {
-      setNothing(lot, c, out);
-      continue;
-    }
-    const second = c.beside && c.beside[first] ? firstInOrder(lot, c, rules, ruledOut, c.beside[first], more) : -1;
-    setWater(lot, first, found.garden, second, more.garden, c, worth, shed.at(lot), out);
-    setWorth(lot, first, c, worth, found.garden, out);
-  }
+  const [c, own, out, worth, desk, rulesOf] = [judgeColumns(), ownOfLots(), newLots(), worthOf(rule), newDesk(), rulesByLot(rule)];
+  for (let lot = 0; lot < lotCount; lot++) judgeLot(lot, c, rulesOf(lot), own, worth, desk, out);
   return {...out, rulesOf};
 }
 

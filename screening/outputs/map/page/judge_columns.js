@@ -16,11 +16,15 @@ function straightLine(measured, none, full) {
 
 /** Rules that water and criteria depend on. */
 function worthOf(rule) {
-  const names = ["runoff_coefficient", "storm_depth_mm", "value_fall_full_m", "value_water_full_m3", "infiltration_d_mm_h", "infiltration_a_mm_h", "run_limit_m", "slope_limit_pct", "value_room_full_x"];
-  return {...Object.fromEntries(names.map((name) => [name, rule(name)])), runGood: Math.min(rule("run_good_m"), rule("run_limit_m") - 0.01)};
+  return {
+    runoff: rule("runoff_coefficient"), storm: rule("storm_depth_mm"), runOn: Boolean(rule("run_on")), fallFull: rule("value_fall_full_m"),
+    waterFull: rule("value_water_full_m3"), soilNone: rule("infiltration_d_mm_h"), soilFull: rule("infiltration_a_mm_h"),
+    runNone: rule("run_limit_m"), runFull: Math.min(rule("run_good_m"), rule("run_limit_m") - 0.01), slopeNone: rule("slope_limit_pct"),
+    roomFull: rule("value_room_full_x"),
+  };
 }
 
-const COUNT_BITS = 5; // of a standing
+const [COUNT_BITS, CODE_FROM, NEAR_FROM] = [5, 8, 16]; // of a standing; what it is held together with begins at bits of its own
 
 /** How reasons stand together, as one whole number: the heaviest severity, then how many are as heavy. */
 function standsAs(weight, count) {
@@ -41,34 +45,51 @@ function placeOf(standing, kept, margin, rest) {
   const stands = standing < standsAs(LOOK_CLOSER, 0) ? standsAs(standing >> COUNT_BITS, 0) : standing;
   const water = 63 - stepsIn(kept, 0.05);
   const comfort = margin < 0.0 ? stepsIn(margin, 0.025 * 3) : Math.min(stepsIn(margin, 0.025), 3);
-  return stands * PLACES + water * 2 ** 32 + Math.min(1003 - comfort, 2047) * 2 ** 20 + rest;
+  return stands * PLACES + (2 * water + (rest >> 20)) * 2 ** 31 + Math.min(1003 - comfort, 2047) * 2 ** 20 + (rest & (2 ** 20 - 1));
 }
 
-/** What judging needs of each candidate besides its figures, and the candidates of each lot: where those of lot n `start` among
- *  `rows`, in the order of the first place that each can come to under any limits. */
+/** The part of a candidate's place in the order that no live rule moves: shape, run, slope, number. */
+function restOf(c, i, number) {
+  const aspect = c.compared.at(i, ASPECT);
+  const shape = aspect >= 1.5 - SMALL && aspect <= 2.0 + SMALL ? 0 : 1;
+  const [far, steep] = [Math.min(stepsIn(c.first.at(i, RUN), 1.0), 1023), Math.min(stepsIn(c.compared.at(i, SLOPE), 5.0), 63)];
+  return ((shape * 1024 + far) * 64 + steep) * 16 + number;
+}
+
+/** A column of small whole numbers, 0 where missing. */
+function smallNumbers(table, name) {
+  const out = new Uint8Array(table.rows);
+  putSteps(table.described[name], table.numbers(name), out, 0, 1);
+  return out;
+}
+
+/** What judging needs of the candidates besides their figures: the first place that each can come to under any limits, and the
+ *  candidates of each lot. */
 function judgeColumns() {
   if (judgeColumns.made) return judgeColumns.made;
-  const c = candidateFigures();
-  const n = tables.candidates.rows;
-  const fixedPart = (name) => Uint8Array.from(tables.judged.steps(`fixed_${name}`).of);
-  const [weight, count, number] = [fixedPart("weight"), fixedPart("count"), tables.candidates.steps("candidate").of];
-  const [standing, rest, firstPlace] = [new Uint8Array(n), new Uint32Array(n), new Float64Array(n)];
-  const [soilWorth, runWorth, worth] = [new Uint16Array(n), new Uint16Array(n), worthOf(runRule)];
-  for (let i = 0; i < n; i++) {
-    const shape = c.aspect[i] >= 1.5 - SMALL && c.aspect[i] <= 2.0 + SMALL ? 0 : 1;
-    const [far, steep] = [Math.min(stepsIn(c.run[i], 1.0), 1023), Math.min(stepsIn(c.slope[i], 5.0), 63)];
-    rest[i] = shape * 2 ** 31 + (far * 64 + steep) * 16 + number[i];
-    standing[i] = weight[i] < NOTE ? standsAs(NOTE, 0) : standsAs(weight[i], count[i]); // a note puts none behind another
-    firstPlace[i] = placeOf(standing[i], Math.max(rounded(c.whole[i], 1000), c.kept[i]), Infinity, rest[i]);
-    soilWorth[i] = straightLine(rounded(c.ksat[i], 100) * 3.6, worth.infiltration_d_mm_h, worth.infiltration_a_mm_h);
-    runWorth[i] = straightLine(rounded(c.run[i], 10), worth.run_limit_m, worth.runGood);
-  }
+  const [c, n, rulesOf, worth] = [candidateFigures(), tables.candidates.rows, rulesByLot(runRule), worthOf(runRule)];
+  const [weight, count, code, near] = ["weight", "count", "code", "near"].map((name) => smallNumbers(tables.judged, `fixed_${name}`));
+  const number = smallNumbers(tables.candidates, "candidate");
   const side = tables.candidates.words("side");
-  judgeColumns.made = {
-    ...c, ...lotsCandidates(c.lot, firstPlace), standing, rest, firstPlace, number, code: fixedPart("code"), near: fixedPart("near"), soilWorth, runWorth,
-    beside: tables.judged.described.beside ? tables.judged.steps("beside").of : null,
-    sideWorth: Uint16Array.from(side.of, (at) => ({front: 10000, side: 5000})[side.words[at - 1]] || 0),
-  };
+  const worthOfSide = [0, ...side.words.map((name) => ({front: 10000, side: 5000})[name] || 0)];
+  const [comparedNow, first, firstPlace] = [c.compared.of, c.first.of, new Float64Array(n)];
+  for (let i = 0; i < n; i++) {
+    // a note puts no candidate behind another
+    const standing = weight[i] < NOTE ? standsAs(NOTE, 0) : standsAs(weight[i], count[i]);
+    const rest = restOf(c, i, number[i]);
+    comparedNow[i * COMPARED_WIDE + REST] = rest;
+    comparedNow[i * COMPARED_WIDE + STANDING] = standing + (code[i] << CODE_FROM) + (near[i] << NEAR_FROM);
+    if (c.lot[i] === MISSING) continue;
+    const kept = c.compared.at(i, KEPT);
+    const whole = keptWhole(kept, c.compared.at(i, PONDING), rulesOf(c.lot[i]).was.ofArea * c.compared.at(i, AREA));
+    firstPlace[i] = placeOf(standing, Math.max(rounded(whole, 1000), kept), Infinity, rest);
+    first[i * FIRST_WIDE + SOIL_WORTH] = straightLine(rounded(c.first.at(i, KSAT), 100) * 3.6, worth.soilNone, worth.soilFull);
+    first[i * FIRST_WIDE + RUN_WORTH] = straightLine(rounded(c.first.at(i, RUN), 10), worth.runNone, worth.runFull);
+    first[i * FIRST_WIDE + SIDE_WORTH] = worthOfSide[side.of[i]];
+  }
+  const gardens = Boolean(tables.judged.described.beside);
+  if (gardens) c.first.read(tables.judged, "beside", BESIDE);
+  judgeColumns.made = {...c, ...lotsCandidates(c.lot, firstPlace), firstPlace, gardens};
   return judgeColumns.made;
 }
 
@@ -113,10 +134,12 @@ function runLots() {
   return runLots.made;
 }
 
-/** What holds of each lot whatever its spot. */
+/** What holds of each lot whatever its spot: reasons, and the water that it sheds in the storm. */
 function ownOfLots() {
-  ownOfLots.made = ownOfLots.made || Object.fromEntries(
-    ["own_weight", "own_code", "own_near", "chance_low"].map((name) => [name.replace("own_", ""), Uint8Array.from(tables.own.steps(name).of)]));
+  ownOfLots.made = ownOfLots.made || {
+    weight: smallNumbers(tables.own, "own_weight"), code: smallNumbers(tables.own, "own_code"), near: smallNumbers(tables.own, "own_near"),
+    chance_low: smallNumbers(tables.own, "chance_low"), shed: tables.lots.steps("storm_runoff_m3"),
+  };
   return ownOfLots.made;
 }
 
@@ -125,12 +148,10 @@ function prepareToJudge() {
   if (!tables.judged || prepareToJudge.begun) return;
   prepareToJudge.begun = true;
   const idle = window.requestIdleCallback || ((task) => setTimeout(task, 1));
-  const columns = Object.values(CANDIDATE_FIGURES).filter((column) => tables.candidates.described[column]);
-  const tasks = [...columns.map((column) => () => tables.candidates.figures(column)), candidateFigures, judgeColumns, runLots, ownOfLots];
+  const tasks = [judgeColumns, runLots, ownOfLots, newLots];
   const next = () => {
-    if (!tasks.length) return;
-    tasks.shift()();
-    idle(next);
+    if (!readFigures()) tasks.shift()();
+    if (tasks.length) idle(next);
   };
   idle(next);
 }

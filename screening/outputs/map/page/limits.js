@@ -55,13 +55,11 @@ function depthNear(found, bottom) {
 /** How each limit stands at a candidate, by its code: {weight, near, measured, limit}. */
 function liveLimits(i) {
   const c = candidateFigures();
-  const {was, now, limits} = judged.rulesOf(c.lot[i]);
-  const garden = noGarden();
-  sizeGarden(i, c, was, now, garden);
-  finishGarden(i, c, was, now, garden);
-  const [slope, error, needed, most] = [c.slope[i], c.error[i], c.needed[i], c.most[i]];
-  const depth = (name) => {
-    const [found, bottom] = [c[name][i], bottomOf(c.ground[i], garden.lip, limits)];
+  const {garden, rules: {limits}} = gardenUnderLimits(i);
+  const needed = c.first.at(i, NEEDED);
+  const [slope, error, ground, most] = [SLOPE, ERROR, GROUND, MOST].map((place) => c.compared.at(i, place));
+  const depth = (name, place) => {
+    const [found, bottom] = [c.compared.at(i, place), bottomOf(ground, garden.lip, limits)];
     return {weight: depthWeight(found, bottom, limits[name]), near: depthNear(found, bottom), measured: found, limit: bottom + limits[name]};
   };
   return {
@@ -69,8 +67,8 @@ function liveLimits(i) {
     slope: {weight: slopeWeight(slope, limits), near: slopeNear(slope, limits), measured: slope, limit: limits.slopeLimit},
     slope_look: {weight: slopeLookWeight(slope, limits), near: false, measured: slope, limit: limits.slopeLook},
     under_minimum: {weight: heldWeight(garden.held, most, limits.least), near: heldNear(garden.held, most, limits.least), measured: garden.held, limit: limits.least},
-    water_table: depth("water_table"),
-    bedrock: depth("bedrock"),
+    water_table: depth("water_table", WATER_TABLE),
+    bedrock: depth("bedrock", BEDROCK),
   };
 }
 
@@ -78,7 +76,7 @@ function liveLimits(i) {
 function liveDetail(code, i, found) {
   if (code === "fall") {
     if (found.weight === RULES_OUT) return gardenTried("fall_m", i) < 0 ? "Even the best place lies above the ground at the downspout." : "";
-    return `That is within the error of the elevation (${fixed(2 * candidateFigures().error[i], 2)}\u00a0m): take levels.`;
+    return `That is within the error of the elevation (${fixed(2 * candidateFigure("fall_error_m", i), 2)}\u00a0m): take levels.`;
   }
   if (code !== "slope" || found.weight === RULES_OUT) return "";
   return `That is within the error of a slope (${fixed(2 * runRule("slope_error_pct"), 0)} points).`;

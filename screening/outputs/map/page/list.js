@@ -2,7 +2,13 @@
 
 const SHOWN_AT_ONCE = 100;
 let shownRows = SHOWN_AT_ONCE;
-let listed = [];
+let listed = null; // the lots in the list, null while nobody asked for them since they changed
+
+/** The lots that match, in the list's order. */
+function listedLots() {
+  listed = listed || orderedLots();
+  return listed;
+}
 
 function makeListPanel() {
   const search = make("input", {
@@ -20,6 +26,7 @@ function makeListPanel() {
     drawList();
   });
   when("sort units lot weights notes", drawList);
+  when("tab", () => drawList.late && drawList());
   return [
     make("p", {id: "tried", class: "tried", hidden: true}, make("span", {id: "tried-what"}), make("button", {type: "button", class: "plain-button", on: {click: backToRun}}, "As in the run")),
     make("div", {class: "search-row"}, make("label", {for: "search"}, "Find"), search),
@@ -64,24 +71,28 @@ function sortBy(key) {
   find("lot-heads").querySelector(`.col-${key} button`).focus();
 }
 
+/** Draw the list once somebody looks at it. */
 function drawList() {
-  listed = orderedLots();
+  listed = null;
+  drawList.late = find("panel-lots").hidden;
+  if (drawList.late) return;
+  const lots = listedLots();
   drawHeads();
-  const all = listed.length === lotCount;
+  const all = lots.length === lotCount;
   find("list-means").textContent = `Score of 100. Kept: out of the drain in ${amount(data.rules.storm_depth_mm.value, "mm")} of rain.`;
-  find("count").textContent = all ? `${grouped(String(lotCount))} ${lotCount === 1 ? "lot" : "lots"}` : `${grouped(String(listed.length))} of ${grouped(String(lotCount))} lots`;
-  const rows = Array.from(listed.subarray(0, shownRows), listRow);
+  find("count").textContent = all ? `${grouped(String(lotCount))} ${lotCount === 1 ? "lot" : "lots"}` : `${grouped(String(lots.length))} of ${grouped(String(lotCount))} lots`;
+  const rows = Array.from(lots.subarray(0, shownRows), listRow);
   const body = find("lot-rows");
   const focused = body.contains(document.activeElement) ? document.activeElement.dataset.lot : null;
   fill(body, rows.length ? rows : make("tr", {}, make("td", {colspan: 4, class: "none"}, "No lot matches.")));
   if (focused) body.querySelector(`button[data-lot="${focused}"]`)?.focus({preventScroll: true});
-  const left = listed.length - shownRows;
+  const left = lots.length - shownRows;
   find("more").hidden = left <= 0;
   find("more").textContent = `Show ${Math.min(left, SHOWN_AT_ONCE)} more of ${grouped(String(left))}`;
 }
 
 function showMore() {
-  const next = listed[shownRows];
+  const next = listedLots()[shownRows];
   shownRows += SHOWN_AT_ONCE;
   drawList();
   find("lot-rows").querySelector(`button[data-lot="${next}"]`)?.focus();

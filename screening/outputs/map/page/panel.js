@@ -70,15 +70,16 @@ function section(title, ...children) {
 }
 
 function panelHead(lot, verdict) {
-  const place = listed.indexOf(lot);
-  const go = (step) => select(listed[place + step], "list");
+  const lots = listedLots();
+  const place = lots.indexOf(lot);
+  const go = (step) => select(lots[place + step], "list");
   const id = lotValue("lot_id", lot);
   const street = lotValue("street", lot);
   const below = [lotValue("address", lot) ? `Lot ${id}` : null, streetName(street)].filter((part) => part).join(" · ");
   return make("header", {class: "panel-head"},
     make("div", {class: "panel-buttons"},
       make("button", {type: "button", class: "plain-button", disabled: place <= 0, on: {click: () => go(-1)}}, "Previous"),
-      make("button", {type: "button", class: "plain-button", disabled: place < 0 || place + 1 >= listed.length, on: {click: () => go(1)}}, "Next"),
+      make("button", {type: "button", class: "plain-button", disabled: place < 0 || place + 1 >= lots.length, on: {click: () => go(1)}}, "Next"),
       make("button", {type: "button", class: "plain-button", on: {click: () => showLot(lot)}}, "Show on map"),
       make("button", {type: "button", id: "close-lot", on: {click: closeLot}}, "Close")),
     make("h2", {id: "lot-name"}, lotName(lot)),

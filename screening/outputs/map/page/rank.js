@@ -3,56 +3,74 @@
 const ABOUT_EQUAL = 200; // scores this near to the first of their group are about equal
 const DIGIT = 14; // bits that one pass of sorting looks at
 
-/** Rows sorted by whole numbers from 0, the smallest first; equal ones stay in their order. */
-function sortedBy(rows, keys) {
+/** Rows sorted by whole numbers from 0, the smallest first; equal ones stay in their order. They go to and fro between two
+ *  `rooms`, new ones unless told, and lie in one of these at last. */
+function sortedBy(rows, keys, rooms = [new Int32Array(rows.length), new Int32Array(rows.length)]) {
+  const n = rows.length;
   let most = 0;
-  for (let at = 0; at < rows.length; at++) if (keys[rows[at]] > most) most = keys[rows[at]];
-  let [from, to] = [Int32Array.from(rows), new Int32Array(rows.length)];
+  for (let at = 0; at < n; at++) if (keys[rows[at]] > most) most = keys[rows[at]];
+  let [from, to] = rooms;
+  for (let at = 0; at < n; at++) from[at] = rows[at];
   const mask = (1 << DIGIT) - 1;
   for (let shift = 0; shift === 0 || (shift < 31 && most >> shift > 0); shift += DIGIT) {
     const places = new Int32Array((1 << DIGIT) + 1);
-    for (let at = 0; at < from.length; at++) places[((keys[from[at]] >> shift) & mask) + 1] += 1;
+    for (let at = 0; at < n; at++) places[((keys[from[at]] >> shift) & mask) + 1] += 1;
     for (let digit = 0; digit < 1 << DIGIT; digit++) places[digit + 1] += places[digit];
-    for (let at = 0; at < from.length; at++) to[places[(keys[from[at]] >> shift) & mask]++] = from[at];
+    for (let at = 0; at < n; at++) to[places[(keys[from[at]] >> shift) & mask]++] = from[at];
     [from, to] = [to, from];
   }
-  return from;
+  return from.subarray(0, n);
+}
+
+/** Memory that ranking works in, the same each time: fresh memory costs more than what is done in it. */
+function rankRoom() {
+  const column = () => new Int32Array(lotCount);
+  rankRoom.made = rankRoom.made || {score: column(), keys: column(), sorts: [column(), column(), column()], rank: column(), start: column(), end: column()};
+  return rankRoom.made;
+}
+
+/** Add a column, counted so many times, to sums. */
+function addCounted(sums, values, times) {
+  for (let lot = 0; lot < sums.length; lot++) if (values[lot] > 0) sums[lot] += values[lot] * times;
+}
+
+/** Sums of all weights to scores, -1 where ruled out. */
+function toScores(sums, weight, total) {
+  for (let lot = 0; lot < sums.length; lot++) sums[lot] = weight[lot] === RULES_OUT ? -1 : total ? Math.floor(sums[lot] / total) : 0;
 }
 
 /** Scores of the lots by weights, -1 where ruled out. */
 function scoresOf(lots, byRule) {
   const used = data.criteria.map((criterion) => byRule[criterion.rule]);
-  const total = used.reduce((sum, one) => sum + one, 0);
-  const sums = new Int32Array(lotCount);
-  lots.values.forEach((values, at) => {
-    for (let lot = 0; lot < lotCount; lot++) if (values[lot] > 0) sums[lot] += values[lot] * used[at];
-  });
-  for (let lot = 0; lot < lotCount; lot++) sums[lot] = lots.weight[lot] === RULES_OUT ? -1 : total ? Math.floor(sums[lot] / total) : 0;
+  const sums = rankRoom().score.fill(0);
+  lots.values.forEach((values, at) => addCounted(sums, values, used[at]));
+  toScores(sums, lots.weight, used.reduce((sum, one) => sum + one, 0));
   return sums;
 }
 
 /** The lots that are scored and still on the list, in the order of rank: best score, then most kept, then as in the table. */
-function inOrder(lots, score) {
+function inOrder(kept, score) {
   const {off} = runLots();
-  const [rows, less] = [new Int32Array(lotCount), new Int32Array(lotCount)];
+  const {keys, sorts: [first, second, third]} = rankRoom();
   let [count, most] = [0, 0];
   for (let lot = 0; lot < lotCount; lot++) {
     if (score[lot] < 0 || (off && off[lot] === 1)) continue;
-    rows[count++] = lot;
-    if (lots.kept[lot] > most) most = lots.kept[lot];
+    first[count++] = lot;
+    if (kept[lot] > most) most = kept[lot];
   }
-  const listed = rows.subarray(0, count);
-  for (const lot of listed) less[lot] = most - Math.max(lots.kept[lot], 0);
-  const byKept = sortedBy(listed, less);
-  for (const lot of listed) less[lot] = 10000 - score[lot];
-  return sortedBy(byKept, less);
+  const listed = first.subarray(0, count);
+  for (let lot = 0; lot < lotCount; lot++) keys[lot] = most - Math.max(kept[lot], 0);
+  const byKept = sortedBy(listed, keys, [second, third]);
+  for (let lot = 0; lot < lotCount; lot++) keys[lot] = 10000 - score[lot];
+  return sortedBy(byKept, keys, [first, byKept.buffer === second.buffer ? third : second]);
 }
 
 /** Scores, ranks and groups of about equal rank, for every lot that is not ruled out and still on the list. */
 function rankWith(lots, byRule) {
   const score = scoresOf(lots, byRule);
-  const order = inOrder(lots, score);
-  const [rank, start, end] = [new Int32Array(lotCount), new Int32Array(order.length), new Int32Array(order.length)];
+  const order = inOrder(lots.kept, score);
+  const {rank, start, end} = rankRoom();
+  rank.fill(0);
   for (let first = 0; first < order.length; ) {
     let last = first;
     while (last + 1 < order.length && score[order[first]] - score[order[last + 1]] <= ABOUT_EQUAL) last += 1;

@@ -61,13 +61,13 @@ function spotValue(name, lot) {
     const first = rowsOf("soil_lots", lot)[0];
     return out ? (first === undefined ? null : tables.soil_lots.columns.source[first]) : c.hsg_source[i];
   }
-  if (name === "eligible") return out ? null : gardenTried("capture_depth_mm", i) >= ruleFor(ruleNow, lot)("capture_depth_least_mm") - 1e-6 && candidateFigures().area[i] <= ruleFor(runRule, lot)("draining_area_most_m2") + 1e-6;
+  if (name === "eligible") return out ? null : gardenTried("capture_depth_mm", i) >= ruleFor(ruleNow, lot)("capture_depth_least_mm") - 1e-6 && candidateFigure("draining_area_m2", i) <= ruleFor(runRule, lot)("draining_area_most_m2") + 1e-6;
   if (!(name in FROM_SPOT)) return undefined;
   if (out) return null;
   const [column, steps] = FROM_SPOT[name];
   if (!(column in c)) return undefined;
   if (!steps) return c[column][i];
-  const value = OF_GARDEN.includes(column) ? gardenTried(column, i) : tables.candidates.figures(column)[i];
+  const value = OF_GARDEN.includes(column) ? gardenTried(column, i) : candidateFigure(column, i);
   return Number.isNaN(value) ? null : rounded(value, steps);
 }
 

@@ -44,7 +44,8 @@ function sectionsOf(directory, bytes) {
 
 /** Undo the zigzag: 0, 1, 2, 3 to 0, -1, 1, -2. */
 function signed(value) {
-  return value % 2 ? -(value + 1) / 2 : value / 2;
+  const half = Math.floor(value / 2); // a remainder of numbers that are not known to be small takes many times longer
+  return value > 2 * half ? -half - 1 : half;
 }
 
 /** Values of a column, null where missing. */
@@ -71,18 +72,22 @@ function stepOf(column) {
   return [per, per > 1 ? 1 : column.step || 1];
 }
 
+/** Put a column's values into `out` as whole steps, in place `first` and every `apart` from there. */
+function putSteps(column, numbers, out, first, apart) {
+  const step = stepOf(column)[1];
+  const counted = column.dtype === "flag" || column.dtype === "lot";
+  for (let n = 0, at = first; n < numbers.length; n++, at += apart) {
+    const value = numbers[n];
+    out[at] = value === 0 ? MISSING : counted ? value - 1 : signed(value - 1) * step;
+  }
+}
+
 /** A column of numbers as whole steps of it: four bytes a row. */
 class Steps {
   constructor(column, numbers) {
-    const [per, step] = stepOf(column);
-    this.per = per;
+    this.per = stepOf(column)[0];
     this.of = new Int32Array(numbers.length);
-    for (let n = 0; n < numbers.length; n++) {
-      const value = numbers[n];
-      if (value === 0) this.of[n] = MISSING;
-      else if (column.dtype === "flag" || column.dtype === "lot") this.of[n] = value - 1;
-      else this.of[n] = signed(value - 1) * step;
-    }
+    putSteps(column, numbers, this.of, 0, 1);
   }
 
   /** The value in a row, NaN where missing. */
@@ -90,13 +95,6 @@ class Steps {
     const steps = this.of[row];
     return steps === MISSING ? NaN : steps / this.per;
   }
-}
-
-/** The figures of a column in place of the numbers that it was told by, NaN where missing. */
-function figuresIn(column, numbers) {
-  const [per, step] = stepOf(column);
-  for (let n = 0; n < numbers.length; n++) numbers[n] = numbers[n] === 0 ? NaN : (signed(numbers[n] - 1) * step) / per;
-  return numbers;
 }
 
 /** A column of text as numbers of its words, 0 where missing. */
@@ -226,7 +224,7 @@ function boxesOf(n, x, y, ringOf, pointOf) {
   return boxes;
 }
 
-/** Tables by name: {rows, columns: {name: values}, steps: name to whole numbers, described: {name: column}, shapes}; the
+/** Tables by name: {rows, columns: {name: values}, steps and numbers: name to whole numbers, described: {name: column}, shapes}; the
  *  columns of the lots are asked by their rows. */
 function readTables(data, bytes) {
   const section = sectionsOf(data.sections, bytes);
@@ -247,8 +245,7 @@ function readTables(data, bytes) {
     };
     const asSteps = {};
     table.steps = (name) => (asSteps[name] = asSteps[name] || new Steps(table.described[name], numbersOf(table.described[name])));
-    const asFigures = {};
-    table.figures = (name) => (asFigures[name] = asFigures[name] || figuresIn(table.described[name], numbersOf(table.described[name])));
+    table.numbers = (name) => numbersOf(table.described[name]);
     table.words = (name) => new Words(section(table.described[name].section), words[table.described[name].words]);
     for (const column of described.columns) {
       table.described[column.name] = column;
