@@ -113,3 +113,20 @@ def test_ticks_and_notes_stay_and_come_back_as_field_results(
     page.locator("#filter-ticked").select_option("yes")
     assert page.locator("#count").text_content() == "1 of 30 lots"
     assert opened.complaints == []
+
+
+def test_next_follows_the_order_tried_out_while_the_list_is_hidden(opened: Watched, made_up: Screening) -> None:
+    page = opened.page
+    page.locator("#lot-rows button").first.click()
+    page.locator("#tab-weights").click()
+    wanted = {name: 100 if name == "weight_room" else 0 for _, name, _ in CRITERIA}
+    page.evaluate(TRY_WEIGHTS, [wanted])
+    lots = score_lots(made_up.tables["lots"], made_up.rules.model_copy(update=wanted))
+    told = lots[lots["rank"].notna()].sort_values("rank")["address"].tolist()
+    before = made_up.first(2)["address"].tolist()
+    after = told[told.index(before[0]) + 1]
+    assert after != before[1]
+    page.evaluate(
+        "[...document.querySelectorAll('#lot .panel-buttons button')].find(b => b.textContent == 'Next').click()"
+    )
+    assert page.locator("#lot-name").text_content() == after
