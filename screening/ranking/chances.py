@@ -14,6 +14,7 @@ from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
+from threadpoolctl import threadpool_limits
 
 from screening.fields import OFF_LIST
 from screening.lot_rules import OwnRules
@@ -109,7 +110,8 @@ def chances(
         feasible[rows], score[rows], kept[rows], ground[rows] = best_of_lots(world, part, field, own, weights, rules)
 
     parts = [slice(n, min(n + LOTS_AT_A_TIME, len(world.lots))) for n in range(0, len(world.lots), LOTS_AT_A_TIME)]
-    with ThreadPoolExecutor(2) as pool:
+    # products of small matrices: threads of the library's own cost more than they bring, and sum in another order
+    with threadpool_limits(1, "blas"), ThreadPoolExecutor(2) as pool:
         list(pool.map(work, parts))
         listed = feasible & ~lots["contact_status"].isin(OFF_LIST).to_numpy(dtype=bool)[:, None]
         rank = _ranks(score, kept, listed, pool)

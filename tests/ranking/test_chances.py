@@ -5,8 +5,10 @@ import numpy as np
 import pandas as pd
 import pytest
 from scipy.special import ndtr
+from threadpoolctl import threadpool_info, threadpool_limits
 
 from screening.fields import TABLES, conform
+from screening.ranking.best_of_lot import best_of_lots
 from screening.ranking.chance_columns import with_chance_reasons, with_chances
 from screening.ranking.chances import _rank_intervals, chances
 from screening.ranking.error_field import error_field
@@ -78,6 +80,21 @@ def test_the_chance_of_a_lot_hangs_on_that_lot_alone():
     alone = chances(MADE.tables_of([row for row in rows if row["lot_id"] == "lot 0007"]), rules)
     assert (alone.feasible_draws[0] == together.feasible_draws[7]).all()
     assert (chances(MADE.tables_of(rows), Rules(draws=40, seed=2)).feasible_draws != together.feasible_draws).any()
+
+
+def test_products_of_matrices_run_on_one_thread_whatever_the_process_allows(monkeypatch):
+    seen = []
+
+    def watched(*given):
+        seen.append({pool["num_threads"] for pool in threadpool_info() if pool["user_api"] == "blas"})
+        return best_of_lots(*given)
+
+    monkeypatch.setattr("screening.ranking.chances.best_of_lots", watched)
+    with threadpool_limits(2, "blas"):
+        chances(MADE.tables_of(MADE.many(3)), Rules(draws=10))
+        after = {pool["num_threads"] for pool in threadpool_info() if pool["user_api"] == "blas"}
+    assert seen == [{1}]
+    assert after == {2}
 
 
 def test_the_chance_of_a_fall_is_the_normal_one_shrunk():
