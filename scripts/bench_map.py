@@ -125,7 +125,7 @@ def repeated(block: Screening, times: int) -> Screening:
         copies = []
         for number in range(times):
             copy = table.copy()
-            for column in ("lot_id", "street"):
+            for column in ("lot_id", "place", "street"):
                 if column in copy.columns:
                     copy[column] = f"{number:02d} " + copy[column]
             if "geometry" in copy.columns:
