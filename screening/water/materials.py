@@ -72,8 +72,8 @@ def bill_of_materials(
     lip_over_ground_m: ArrayLike,
     berm_m: ArrayLike,
     cut_m: ArrayLike,
-    run_m: ArrayLike,
-    lead: ArrayLike,
+    pipe_m: ArrayLike,
+    swale_m: ArrayLike,
     rules: Rules,
 ) -> pd.DataFrame:
     """Quantities of gardens, one row each.
@@ -86,10 +86,8 @@ def bill_of_materials(
         Overflow lip over the ground at the centre. [m]
     berm_m, cut_m
         Berm crest over the lowest ground; highest ground over the lip. [m]
-    run_m
-        Length of all leads. [m]
-    lead
-        ``surface``, ``shallow`` or ``buried``.
+    pipe_m, swale_m
+        Length of the leads in pipes, shallow or buried, and over the surface. [m]
     rules
         Depths, plant spacings, shares.
 
@@ -100,15 +98,14 @@ def bill_of_materials(
         take (negative: soil to bring); ``turf_stripped_m2`` the whole footprint; ``turf_laid_m2`` the berm;
         ``native_least`` the least number of native plants and shrubs.
     """
-    pond, foot, lip, berm, cut, run = (
+    pond, foot, lip, berm, cut, pipe, swale = (
         np.atleast_1d(np.asarray(values, dtype=np.float64))
-        for values in (ponding_area_m2, footprint_m2, lip_over_ground_m, berm_m, cut_m, run_m)
+        for values in (ponding_area_m2, footprint_m2, lip_over_ground_m, berm_m, cut_m, pipe_m, swale_m)
     )
     ring = foot - pond
     depth = bed_bottom_depth_m(rules.ponding_depth_mm, rules.mulch_mm, rules.bed_depth_mm, lip_over_ground_m=lip)
     hole = pond * np.maximum(depth, 0.0)
     heap = ring * mean_berm_height_m(berm, rules.berm_freeboard_mm / 1000.0 - cut) / 2.0
-    swale = np.atleast_1d(np.asarray(lead)) == "surface"
     columns = {
         "hole_m3": hole,
         **_bed(pond, rules),
@@ -117,8 +114,8 @@ def bill_of_materials(
         "spoil_m3": hole - heap,
         "turf_stripped_m2": foot,
         "turf_laid_m2": ring,
-        "pipe_m": np.where(swale, 0.0, run),
-        "swale_m": np.where(swale, run, 0.0),
+        "pipe_m": pipe,
+        "swale_m": swale,
         **_planting(pond, rules),
     }
     return pd.DataFrame(columns)[list(BILL_COLUMNS)]

@@ -17,7 +17,7 @@ def test_plants_on_a_triangular_grid():
 
 
 def test_a_garden_on_level_ground():
-    row = bill_of_materials(8.0, 16.0, 0.0, 0.05, 0.0, 7.0, "shallow", RULES).iloc[0]
+    row = bill_of_materials(8.0, 16.0, 0.0, 0.05, 0.0, 7.0, 2.5, RULES).iloc[0]
     assert list(row.index) == list(BILL_COLUMNS)
     assert row["hole_m3"] == pytest.approx(8 * 0.525)
     assert row["mix_m3"] == pytest.approx(2.4)
@@ -29,14 +29,14 @@ def test_a_garden_on_level_ground():
     assert row["berm_compost_m3"] == pytest.approx(0.4)
     assert row["spoil_m3"] == pytest.approx(4.2 - 0.2)
     assert row[["turf_stripped_m2", "turf_laid_m2"]].tolist() == [16.0, 8.0]
-    assert row[["pipe_m", "swale_m"]].tolist() == [7.0, 0.0]
+    assert row[["pipe_m", "swale_m"]].tolist() == [7.0, 2.5]
     # a quarter of the area to shrubs at 1.2 m, the rest to plants at 0.45 m, three quarters of them native
     assert row[["plants", "shrubs", "native_least"]].tolist() == [34.0, 2.0, 27.0]
 
 
 def test_a_garden_on_a_slope_digs_more_where_its_lip_is_lower():
     rows = bill_of_materials(
-        [8.0, 8.0], [16.0, 16.0], [0.0, -0.1], [0.13, 0.05], [0.08, 0.2], [7.0, 7.0], ["surface", "surface"], RULES
+        [8.0, 8.0], [16.0, 16.0], [0.0, -0.1], [0.13, 0.05], [0.08, 0.2], [0.0, 0.0], [7.0, 7.0], RULES
     )
     assert rows["hole_m3"].tolist() == pytest.approx([8 * 0.525, 8 * 0.625])
     assert rows["swale_m"].tolist() == [7.0, 7.0]

@@ -19,6 +19,8 @@ from screening.water.materials import bill_of_materials
 __all__ = ["LotSheet", "Surroundings", "gather", "records"]
 
 _TABLES: Final = ("roof_pieces", "roof_shares", "downspouts", "candidates", "leads", "overflow_paths", "reasons")
+_PIPED: Final = frozenset({"shallow", "buried"})
+_OPEN: Final = frozenset({"surface"})
 _BILL_NEEDS: Final = ("ponding_area_m2", "footprint_m2", "lip_m", "ground_m", "berm_m", "cut_m")
 
 Row = SimpleNamespace
@@ -87,8 +89,8 @@ def records(table: Any) -> list[Row]:
     return [Row(**dict(zip(columns, values, strict=True))) for values in zip(*columns.values(), strict=True)]
 
 
-def _bills(spots: Mapping[str, Row], runs_m: Mapping[str, float], result: Screening) -> dict[str, dict[str, float]]:
-    """Quantities by lot, for the spots whose levels are known."""
+def _bills(spots: Mapping[str, Row], leads: Mapping[str, list[Row]], result: Screening) -> dict[str, dict[str, float]]:
+    """Quantities by lot, for the spots whose levels are known; ``leads`` are each lot's, of all its candidates."""
     known = {lot: spot for lot, spot in spots.items() if all(getattr(spot, name) is not None for name in _BILL_NEEDS)}
     if not known:
         return {}
@@ -97,13 +99,19 @@ def _bills(spots: Mapping[str, Row], runs_m: Mapping[str, float], result: Screen
         return np.array([getattr(spot, name) for spot in known.values()], dtype=np.float64)
 
     size, foot, berm, cut = (column(name) for name in ("ponding_area_m2", "footprint_m2", "berm_m", "cut_m"))
-    over, run = column("lip_m") - column("ground_m"), np.array([runs_m.get(lot, 0.0) for lot in known])
-    lead, lots, found = np.array([spot.lead for spot in known.values()], dtype=object), list(known), {}
+    over = column("lip_m") - column("ground_m")
+    pipe, swale = (np.array([_led_m(spot, leads[lot], how) for lot, spot in known.items()]) for how in (_PIPED, _OPEN))
+    lots, found = list(known), {}
     for at, rules in rule_sets(lots, result.rules, result.own_rules):
-        bills = bill_of_materials(size[at], foot[at], over[at], berm[at], cut[at], run[at], lead[at], rules)
+        bills = bill_of_materials(size[at], foot[at], over[at], berm[at], cut[at], pipe[at], swale[at], rules)
         for row, bill in zip(at.tolist(), bills.to_dict("records"), strict=True):
             found[lots[row]] = {str(k): float(v) for k, v in bill.items()}
     return {lot: found[lot] for lot in lots}
+
+
+def _led_m(spot: Row, leads: list[Row], how: frozenset[str]) -> float:
+    """Length of a spot's leads that are made in one of some ways [m]."""
+    return float(sum(row.run_m or 0.0 for row in leads if row.candidate == spot.candidate and row.lead in how))
 
 
 def gather(result: Screening, lot_ids: Sequence[str]) -> tuple[list[LotSheet], Surroundings]:
@@ -118,10 +126,7 @@ def gather(result: Screening, lot_ids: Sequence[str]) -> tuple[list[LotSheet], S
         for row in records(pd.DataFrame(table[table["lot_id"].isin(lot_ids)])):
             rows[str(row.lot_id)][name].append(row)
     spots = {lot: row for lot, own in rows.items() for row in own["candidates"] if row.chosen}
-    runs_m: dict[str, float] = {}
-    for lot, spot in spots.items():
-        runs_m[lot] = sum(row.run_m or 0.0 for row in rows[lot]["leads"] if row.candidate == spot.candidate)
-    bills = _bills(spots, runs_m, result)
+    bills = _bills(spots, {lot: own["leads"] for lot, own in rows.items()}, result)
     around = {name: tables[name].geometry for name in ("lots", "roof_pieces")}
     around |= {name: result.layers[name].geometry for name in ("paved", "inlets") if name in result.layers}
     return [LotSheet(lots[lot], rows[lot], spots.get(lot), bills.get(lot, {})) for lot in lot_ids], Surroundings(around)
