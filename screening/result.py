@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Final, Protocol
 
 from pyproj import CRS
@@ -71,6 +71,10 @@ class Screening:
     def places(self) -> Any:
         """The lots table with one row a place: without further lots of a stack."""
         return first_lots(self.tables["lots"])
+
+    def by_place(self) -> Screening:
+        """The result with one row a place in the lots table, as lists and maps show it."""
+        return replace(self, tables={**self.tables, "lots": self.places})
 
     def rules_of(self, lot_id: str) -> Rules:
         """The rules that one lot was judged by."""

@@ -90,7 +90,7 @@ class Writer:
 
         extras, aside = extras or Extras(), self._aside
         result = result if self._addresses else without_addresses(result)
-        shown = replace(result, tables={**result.tables, "lots": result.places})
+        shown = result.by_place()
         first = first_ids(result.lots)
         extras = replace(extras, sheets_for=tuple(first.get(lot, lot) for lot in extras.sheets_for))
         if self._terrain is None:

@@ -14,6 +14,7 @@ import pandas as pd
 
 from screening.fields import REASONS, SEVERITIES, TABLES, conform
 from screening.lot_rules import OwnRules, rule_sets, rules_of
+from screening.places import first_lots
 from screening.ranking.lot_rows import with_spots
 from screening.ranking.score import score_lots
 from screening.ranking.sentences import lot_reasons
@@ -123,7 +124,7 @@ def rejudged(
         raise ValueError(f"not to be changed without a new run: {', '.join(strange)}")
     own_rules = own_rules or {}
     candidates = _resized(tables["candidates"], before, rules, own_rules)
-    lots = tables["lots"]
+    lots = first_lots(tables["lots"])
     found = reasons_of(candidates, rules, own_rules)
     severity, heaviest = severity_of(found, len(candidates))
     first = first_of_lots(candidates, severity, heaviest)
@@ -185,7 +186,7 @@ def _reasons(
     parts = [before[stays], own, taken_rows(tables["taken"], out)]
     both = pd.concat([part.astype(object) for part in parts if len(part)] or [before.astype(object)], ignore_index=True)
     both["unit"] = [REASONS[code].unit for code in both["code"]]
-    place = {lot: at for at, lot in enumerate(tables["lots"]["lot_id"])}
+    place = {lot: at for at, lot in enumerate(first_lots(tables["lots"])["lot_id"])}
     order = {code: at for at, code in enumerate(REASONS)}
     weight = {name: at for at, name in enumerate(SEVERITIES)}
     keys = (both["code"].map(order), both["severity"].map(weight), both["lot_id"].map(place))

@@ -11,7 +11,9 @@ from click.testing import CliRunner
 from screening.cli import screening as command
 from screening.outputs import write_outputs
 from screening.outputs.extras import Extras
+from screening.outputs.map.shell import map_page
 from screening.pipeline import screen
+from screening.ranking.changed_rules import rejudged
 from tests.pipeline.conftest import made_up_area
 
 STACKED = {"002-B": 2, "002-A": 2, "0": 5}
@@ -90,3 +92,18 @@ def test_a_pick_takes_a_place_once(folder):
     told = CliRunner().invoke(command, ["pick", str(folder), "--visits", "12"])
     assert told.exit_code == 0, told.output
     assert not any(further in told.stdout for further in ("(lot 002-A)", "(lot 002-B)", "(lot 005)"))
+
+
+def test_a_map_asked_for_by_itself_shows_places(stacked):
+    assert map_page(stacked) == map_page(stacked.by_place())
+
+
+def test_lots_judged_anew_are_those_that_stand_for_a_place(stacked):
+    anew = rejudged(stacked.tables, stacked.rules, stacked.rules)["lots"]
+    columns = ["lot_id", "verdict", "score", "rank", "storm_kept_m3"]
+    pd.testing.assert_frame_equal(pd.DataFrame(anew[columns]), pd.DataFrame(stacked.places[columns]))
+
+
+def test_a_sheet_asked_for_is_that_of_the_place(folder):
+    pages = (folder / "sheets.pdf").read_bytes().count(b"/Type /Page\n")
+    assert pages == 2

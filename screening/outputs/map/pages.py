@@ -201,6 +201,7 @@ def map_jobs(
         What writes a page and gives its path, any number at a time, by name: ``map``, and ``map_page_1`` and so on
         where there is an index.
     """
+    result = result.by_place()
     contents = contents_of(result, addresses=addresses, settled=settled)
     if len(result.tables["lots"]) <= most:
         return {"map": lambda: write_text(path, map_page(result, units, contents=contents))}

@@ -135,6 +135,7 @@ def map_page(
     contents, texts
         For a part of a large area, what its page holds of the tables and what it says; the whole unless told.
     """
+    result = result.by_place()
     meta, packed = page_contents(result, contents, addresses=addresses)
     told = page_texts(result) if texts is None else texts
     meta = {**told, **meta, "units": units, "slope_breaks": list(slope_breaks(result.rules))}
