@@ -3,6 +3,7 @@
 import numpy as np
 import pandas as pd
 import pytest
+import shapely
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -12,6 +13,7 @@ from screening.pipeline import screen
 from screening.progress import SilentProgress
 from screening.result import RANKED
 from screening.sources import Window
+from screening.units import FOOT_M
 
 
 def numbers(column):
@@ -153,3 +155,19 @@ def test_a_result_is_told_while_it_is_made(area, result):
     settled = {name for name, table in whole.tables.items() if table is lots.tables.get(name)}
     assert settled >= set(whole.tables) - RANKED
     pd.testing.assert_frame_equal(whole.lots, result.lots)
+
+
+def test_leads_end_ten_feet_from_any_foundation_and_below_the_house(result):
+    """Common practice: a pipe's outlet keeps 10 ft from foundations, on ground lower than the house.
+
+    Footprints are eaves: the foundation lies the overhang behind them.
+    """
+    leads = result.tables["leads"]
+    ends = shapely.get_point(leads.geometry.to_numpy(), -1)
+    houses = shapely.union_all(result.tables["roof_pieces"].geometry.to_numpy())
+    assert len(ends) > 20
+    assert (shapely.distance(ends, houses) + result.rules.roof_overhang_m >= 10 * FOOT_M).all()
+    found = result.tables["candidates"].query("chosen")
+    led = found[found["lot_id"].isin(result.lots.query("verdict == 'test soil first'")["lot_id"])]
+    assert len(led) > 2
+    assert (led["fall_m"] > 0).all()
