@@ -30,10 +30,16 @@ def first_ids(lots: Any) -> Mapping[str, str]:
 
 
 def first_lots(lots: Any) -> Any:
-    """The lots table or layer with one row a place, index 0..n-1; as it is where no places are told."""
+    """The lots table or layer with one row a place, index 0..n-1; as it is where no places are told.
+
+    A lot whose place is that of no lot here stands for itself.
+    """
     if "place" not in lots:
         return lots
-    further = (lots["place"].notna() & (lots["place"] != lots["lot_id"])).to_numpy(dtype=bool)
+    behind = lots["place"].notna() & (lots["place"] != lots["lot_id"])
+    if not behind.any():
+        return lots
+    further = (behind & lots["place"].isin(lots["lot_id"])).to_numpy(dtype=bool)
     return lots[~further].reset_index(drop=True) if further.any() else lots
 
 

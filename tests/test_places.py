@@ -44,3 +44,9 @@ def test_field_results_and_rules_go_to_the_lot_that_stands_for_the_place():
     area, rules = one_lot_a_place(area, rules)
     assert area.field_results["lot_id"].tolist() == ["004", "001", "elsewhere"]
     assert rules == {"007": {"run_limit_m": 14.0}, "004": {"run_limit_m": 12.0}}
+
+
+def test_a_lot_whose_first_is_not_here_stands_for_itself():
+    lots = pd.DataFrame({"lot_id": ["b", "c", "d"], "place": ["a", "c", "c"]})
+    assert first_lots(lots)["lot_id"].tolist() == ["b", "c"]
+    assert first_lots(lots[:2])["lot_id"].tolist() == ["b", "c"]
