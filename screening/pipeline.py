@@ -14,7 +14,7 @@ import pandas as pd
 from screening import outputs
 from screening.area import Area, FieldFacts
 from screening.blocks.all_blocks import all_blocks
-from screening.blocks.area_terrain import area_terrain
+from screening.blocks.area_terrain import area_catchments, area_terrain
 from screening.blocks.storm import storm_rules
 from screening.blocks.whole_area import area_context, complete_area
 from screening.blocks.whole_result import ground_of, with_tables
@@ -129,13 +129,14 @@ def screen(
         area = with_basements(area)
         rasters = area_terrain(area, rules, threads=threads)
         context = area_context(area, rules, own_rules)
+        catchments = area_catchments(area, rasters)
     ground = ground_of(area, rasters, context)
     if watcher is not None:
         watcher.ground_known(ground)
     progress.stage(STAGES[2], 3, len(STAGES))
     with clock.wall("lots"):
         how: dict[str, Any] = {"most_lots": lots_per_block, "threads": threads, "clock": clock, "client": client}
-        joined = all_blocks(area, rasters, context, told=progress.step, **how)
+        joined = {**all_blocks(area, rasters, context, told=progress.step, **how), "catchments": catchments}
     del rasters  # only those that are written are needed any longer
     if watcher is not None:
         watcher.lots_known(replace(ground, tables=joined))
@@ -173,7 +174,9 @@ def rank(
         sums = {
             "streets": street_totals(lots, streets, rules),
             "curves": curve_table(lots, rules),
-            "inlet_totals": inlet_totals(lots, tables["downspouts"], tables["candidates"], inlets),
+            "inlet_totals": inlet_totals(
+                lots, tables["downspouts"], tables["candidates"], inlets, tables.get("catchments")
+            ),
         }
         return {**tables, "lots": lots, "reasons": reasons, **sums}
 

@@ -6,6 +6,7 @@ way, outruns any block, so it is found here, once.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -19,10 +20,11 @@ from screening.rules import Rules
 from screening.siting.burning import burn
 from screening.siting.overflow import area_downstream, inlet_labels
 from screening.sources import ArraySource, RasterSource, Window
+from screening.streets.catchments import catchments, no_catchments
 from screening.terrain import route, upslope_unknown
 from screening.terrain.routing import depth_below, depth_cut
 
-__all__ = ["area_terrain", "cell_states", "wet_hollows"]
+__all__ = ["area_catchments", "area_terrain", "cell_states", "wet_hollows"]
 
 
 def cell_states(area: Area) -> Grid:
@@ -113,3 +115,13 @@ def area_terrain(area: Area, rules: Rules, *, threads: int = 2) -> dict[str, Ras
     sources["hollow_depth_m"] = MadeSource.on(grid, ground.dtype, hollow_depth_m)
     sources["carved_m"] = MadeSource.on(grid, ground.dtype, carved_m)
     return sources | slope_sources(area.elevation, rules.slope_scale_m)
+
+
+def area_catchments(area: Area, rasters: Mapping[str, RasterSource]) -> Any:
+    """Outlines of the inlets' catchments, as ``fields.TABLES["catchments"]``; no row where no inlets are given."""
+    inlets = area.layers.get("inlets")
+    if inlets is None or not len(inlets):
+        return no_catchments(area.crs)
+    ids = [str(name) for name in inlets["inlet_id"]]
+    walls = rasters["state"].read() == WALL
+    return catchments(rasters["inlet"].read(), walls, area.elevation.transform, ids, area.crs)

@@ -16,7 +16,7 @@ from screening.fields.lots_table import LOTS
 from screening.fields.reason_codes import REASONS, SEVERITIES, Reason
 from screening.fields.roof_tables import DOWNSPOUTS, ROOF_PIECES, ROOF_SHARES
 from screening.fields.season_table import OFF_LIST, SEASON
-from screening.fields.summary_tables import CURVES, INLETS, PROBLEMS, REASON_ROWS, SOIL_LOTS, STREETS
+from screening.fields.summary_tables import CATCHMENTS, CURVES, INLETS, PROBLEMS, REASON_ROWS, SOIL_LOTS, STREETS
 
 __all__ = [
     "LAYERS",
@@ -46,6 +46,7 @@ TABLES: dict[str, tuple[Field, ...]] = {
     "streets": STREETS,
     "curves": CURVES,
     "inlet_totals": INLETS,
+    "catchments": CATCHMENTS,
     "season": SEASON,
     "problems": PROBLEMS,
 }

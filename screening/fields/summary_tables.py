@@ -1,10 +1,10 @@
-"""Tables of soils by lot, reasons, streets and problems."""
+"""Tables of soils by lot, reasons, streets, inlets and problems."""
 
 from __future__ import annotations
 
 from screening.fields.field import Field
 
-__all__ = ["CURVES", "INLETS", "PROBLEMS", "REASON_ROWS", "SOIL_LOTS", "STREETS"]
+__all__ = ["CATCHMENTS", "CURVES", "INLETS", "PROBLEMS", "REASON_ROWS", "SOIL_LOTS", "STREETS"]
 
 # fmt: off
 SOIL_LOTS: tuple[Field, ...] = (
@@ -48,6 +48,7 @@ INLETS: tuple[Field, ...] = (
     Field("inlet_id", "text", "", 0, "streets", "The inlet; one row for what meets none."),
     Field("lots", "integer", "", 0, "streets", "Lots whose roof water goes there for the most part."),
     Field("feasible", "integer", "", 0, "streets", "Of these, lots not ruled out."),
+    Field("catchment_m2", "number", "m2", 1, "streets", "Ground whose water ends in it, along gutters too, and the roofs on it."),
     Field("storm_runoff_m3", "number", "m3", 0.01, "streets", "Shed towards it in the storm by roofs and paving, downspout by downspout."),
     Field("storm_captured_m3", "number", "m3", 0.01, "streets", "What feasible gardens could capture of this in the storm."),
     Field("storm_kept_m3", "number", "m3", 0.01, "streets", "Of this, kept out of the drain."),
@@ -56,6 +57,12 @@ INLETS: tuple[Field, ...] = (
     Field("year_captured_m3", "number", "m3", 0.1, "streets", "What feasible gardens could capture of this in a mean year."),
     Field("year_kept_m3", "number", "m3", 0.1, "streets", "Of this, kept out of the drain."),
     Field("geometry", "geometry", "", 0, "streets", "The inlet."),
+)
+CATCHMENTS: tuple[Field, ...] = (
+    Field("inlet_id", "text", "", 0, "streets", "The inlet."),
+    Field("area_m2", "number", "m2", 1, "streets", "Ground whose water ends in it, along gutters too, and the roofs on it."),
+    Field("shade", "integer", "", 0, "streets", "Number of a colour, 1 to 6: catchments side by side differ."),
+    Field("geometry", "geometry", "", 0, "streets", "Outline of that ground, drawn on squares of 2 m or the cells where those are larger, corners cut."),
 )
 CURVES: tuple[Field, ...] = (
     Field("street", "text", "", 0, "streets", "The street; (all) is the whole area."),

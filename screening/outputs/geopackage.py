@@ -32,6 +32,7 @@ GEOMETRY_TYPES: Final[dict[str, str]] = {
     "overflow_paths": "MultiLineString",
     "streets": "MultiLineString",
     "inlet_totals": "Point",
+    "catchments": "MultiPolygon",
     "season": "Point",
     "problems": "Point",
 }

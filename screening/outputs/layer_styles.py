@@ -18,6 +18,7 @@ _FILLS: Final[dict[str, tuple[str, str]]] = {
     "roof_shares": ("#ded9cf", "#8b857a"),
     "open_ground": ("#dcefd6", "#7fae74"),
     "candidates": ("#8fd0e6", "#145a75"),
+    "catchments": ("#e4dff0", "#5b3f8f"),
 }
 _LINES: Final[dict[str, tuple[str, float]]] = {
     "leads": ("#145a75", 0.5),

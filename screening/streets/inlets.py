@@ -25,7 +25,7 @@ _SHED: Final = ("storm_runoff_m3", "year_runoff_m3")
 _GARDEN: Final = ("storm_captured_m3", "storm_kept_m3", "year_captured_m3", "year_kept_m3")
 
 
-def inlet_totals(lots: Any, downspouts: Any, candidates: Any, inlets: Any | None) -> Any:
+def inlet_totals(lots: Any, downspouts: Any, candidates: Any, inlets: Any | None, catchments: Any | None = None) -> Any:
     """Sum the lots table by inlet.
 
     Parameters
@@ -38,6 +38,8 @@ def inlet_totals(lots: Any, downspouts: Any, candidates: Any, inlets: Any | None
         ``lot_id``, ``chosen``, ``second`` and ``downspout_ids``.
     inlets
         The layer, or None.
+    catchments
+        ``inlet_id`` and ``area_m2`` of those that any ground drains to; None where that is not known.
 
     Returns
     -------
@@ -56,6 +58,9 @@ def inlet_totals(lots: Any, downspouts: Any, candidates: Any, inlets: Any | None
     table = pd.DataFrame(index=pd.Index(ids, name="inlet_id"))
     table["lots"] = own["inlet"].value_counts().reindex(ids).fillna(0)
     table["feasible"] = own.loc[feasible.to_numpy(), "inlet"].value_counts().reindex(ids).fillna(0)
+    if catchments is not None:
+        area = catchments.set_index("inlet_id")["area_m2"].astype("Float64")
+        table["catchment_m2"] = area.reindex(ids)
     for columns, shares, rows in ((_SHED, shed, lots), (_GARDEN, led, lots[feasible])):
         for name in columns:
             table[name] = _split(rows, name, shares).reindex(ids)

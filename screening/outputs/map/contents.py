@@ -25,6 +25,7 @@ from screening.outputs.suitability import suitability_breaks
 from screening.ranking.changed_rules import spot_codes
 from screening.ranking.criteria import CRITERIA
 from screening.result import RANKED, Screening
+from screening.streets.inlets import NO_INLET
 from screening.streets.totals import NO_STREET
 
 __all__ = ["Contents", "contents_of", "page_contents", "page_texts", "settled_columns"]
@@ -32,11 +33,11 @@ __all__ = ["Contents", "contents_of", "page_contents", "page_texts", "settled_co
 _STEPS: Final[dict[str, int]] = {
     "lots": COARSE, "roof_pieces": COARSE, "roof_shares": FINE, "downspouts": FINE, "open_ground": COARSE,
     "candidates": FINE, "leads": FINE, "overflow_paths": FINE, "streets": COARSE, "inlets": COARSE, "water": COARSE,
-    "flow": COARSE, "hollows": COARSE,
+    "catchments": COARSE, "flow": COARSE, "hollows": COARSE,
 }  # fmt: skip
 """Steps in a degree of each layer that is drawn."""
 
-_OFF_PAGE: Final = frozenset({"problems", "curves", "inlet_totals"})
+_OFF_PAGE: Final = frozenset({"problems", "curves"})
 """Tables that the page does without."""
 
 _LEFT_OUT: Final[dict[str, frozenset[str]]] = {
@@ -214,6 +215,7 @@ def page_texts(result: Screening) -> dict[str, Any]:
         "breaks": list(suitability_breaks(lots["score"])),
         "off_list": list(OFF_LIST),
         "no_street": NO_STREET,
+        "no_inlet": NO_INLET,
         **live_texts(result.rules),
         "ranked": int(lots["rank"].notna().sum()),
     }

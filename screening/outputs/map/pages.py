@@ -104,6 +104,9 @@ def _rows_of_parts(
             rows[number][name] = order[edges[number] : edges[number + 1]]
     lots, streets = result.tables["lots"], result.tables["streets"]
     for own in rows:
+        inlets = lots["inlet"].iloc[own["lots"]].dropna().unique()
+        for name in ("inlet_totals", "catchments"):
+            own[name] = np.flatnonzero(result.tables[name]["inlet_id"].isin(inlets).to_numpy(dtype=bool))
         kept = streets["street"].isin(lots["street"].iloc[own["lots"]].dropna().unique()) | streets["street"].isna()
         own["streets"] = np.flatnonzero(kept.to_numpy(dtype=bool))
     return [{name: own[name] for name in contents.columns if name in own} for own in rows]

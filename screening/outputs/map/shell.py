@@ -26,7 +26,8 @@ SCRIPTS: Final = (
     "elements.js", "unpack.js", "units.js", "reasons.js", "store.js", "colours.js", "place_index.js", "layers.js",
     "draw_lots.js", "draw_garden.js", "canvas_layer.js", "map_view.js", "filters.js",
     "candidate_figures.js", "garden_size.js", "limits.js", "judge_columns.js", "judge.js", "rank.js", "live.js",
-    "season.js", "list.js", "facts.js", "panel.js", "streets.js", "key.js", "try_out.js", "about.js", "start.js",
+    "season.js", "list.js", "facts.js", "panel.js",
+    "sums_table.js", "streets.js", "inlets.js", "key.js", "try_out.js", "about.js", "start.js",
 )  # fmt: skip
 """The page's scripts in the order they are joined; each may use what stands before it."""
 

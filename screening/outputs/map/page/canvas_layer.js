@@ -28,7 +28,7 @@ function paintTile(canvas, coords) {
   ];
   for (const layer of LAYERS) {
     const table = tables[layer.table];
-    if (!table || !table.shapes || !chosen.layers[layer.id]) continue;
+    if (!table || !table.shapes || !layerShown(layer)) continue;
     let found = [];
     if (view.zoom >= layer.from) found = indexOf(layer.table).within(...(layer.id === "lots" ? own : box));
     else if (layer.lot && chosen.lot !== null && view.zoom >= CHOSEN_FROM) found = rowsOf(layer.table, chosen.lot);

@@ -93,6 +93,7 @@ function lotColour(lot) {
   if (chosen.colourBy === "limit") {
     return lotValue("verdict", lot) === "ruled out" ? limitColour(lotValue("deciding_limit", lot)) : "faint";
   }
+  if (chosen.colourBy === "inlet") return inletShade(lotValue("inlet", lot));
   if (chosen.colourBy === "none") return null;
   const place = classOf(lot);
   return place ? `class-${place}` : "out";

@@ -85,6 +85,7 @@ function waterFacts(lot) {
     fact("Captured in a mean year", num("year_captured_m3", lot), fromRun()),
     fact("Kept out in a mean year", num("year_kept_m3", lot), fromRun()),
     fact("Reaches the drain today", num("drain_reach_share", lot), sourceOf("drain_reach_basis", lot)),
+    hasInlets() ? fact("Drains to inlet", lotValue("inlet", lot) ?? "none met", "the most of its roof water, over the ground") : null,
   ];
 }
 

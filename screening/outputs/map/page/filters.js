@@ -21,6 +21,7 @@ const FILTERS = [
   {key: "step", column: "next_step", name: "Next step", words: (value) => opening(STEP_WORDS[value] || value), values: () => distinct("next_step")},
   {key: "soil", column: "hsg", name: "Soil group", words: (value) => value, values: () => distinct("hsg")},
   {key: "zone", column: "zone", name: "Zone", words: (value) => value, values: () => distinct("zone")},
+  {key: "inlet", column: "inlet", name: "Inlet", words: (value) => value || "None met", values: inletChoices},
   {key: "visit", name: "First visits", words: () => "Among the first visits", values: () => ["yes"], of: (lot) => (visited[lot] ? "yes" : "no")},
   {key: "ticked", name: "Your ticks", words: () => "To be visited", values: () => ["yes"], of: (lot) => (isTicked(lot) ? "yes" : "no")},
   {key: "chance", name: "Chance of a garden", words: (value) => `At least ${value}%`, values: chanceSteps, of: (lot) => lotValue("chance_feasible", lot), least: true},

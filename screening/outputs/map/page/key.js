@@ -1,14 +1,19 @@
 // How lots are coloured, the legend, and the list of layers.
 
 const COLOUR_CHOICES = {
-  suitability: "Suitability", soil: "Soil group", limit: "Limit that ruled out", none: "Outlines only",
+  suitability: "Suitability", soil: "Soil group", limit: "Limit that ruled out", inlet: "Inlet they drain to", none: "Outlines only",
 };
+
+/** Colours that the page can give the lots: by inlet only where inlets were given. */
+function colourChoices() {
+  return Object.entries(COLOUR_CHOICES).filter(([value]) => value !== "inlet" || hasInlets());
+}
 
 function makeMapTools() {
   const picker = make("select", {id: "colour-by", on: {change: () => {
     chosen.colourBy = picker.value;
     changed("colours");
-  }}}, Object.entries(COLOUR_CHOICES).map(([value, name]) => make("option", {value}, name)));
+  }}}, colourChoices().map(([value, name]) => make("option", {value}, name)));
   fill(find("map-tools"),
     make("label", {for: "colour-by"}, "Colour lots by"), picker,
     make("button", {type: "button", id: "whole-area", on: {click: showWhole}}, "Whole area"));
@@ -61,6 +66,8 @@ function drawLegend() {
     limitOrder().slice(0, 5).forEach(([code, count], at) => rows.push(legendRow(make("span", {class: `swatch limit-${at + 1}`, "aria-hidden": "true"}), `${data.reasons[code]?.head || code}: ${count}`)));
     const rest = limitOrder().slice(5).reduce((sum, [, count]) => sum + count, 0);
     if (rest) rows.push(legendRow(make("span", {class: "swatch limit-6", "aria-hidden": "true"}), `Others: ${rest}`));
+  } else if (chosen.colourBy === "inlet") {
+    rows.push(...inletLegend());
   }
   const patterns = chosen.colourBy === "none" ? [] : chosen.colourBy === "limit" ? [
     legendRow(make("span", {class: "swatch limit-1 verdict-out", "aria-hidden": "true"}), "Fails clearly"),

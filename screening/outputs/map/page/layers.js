@@ -8,6 +8,8 @@ const LAYERS = [
   {id: "water", table: "water", name: "Streams and ponds", from: 0, on: true, draw: fillAll("water-fill", "water-line"),
    means: "Open water as given; a garden keeps its distance."},
   {id: "lots", table: "lots", name: "Lots", from: 0, on: true, fixed: true, draw: drawLots, means: "Every lot of the input."},
+  {id: "catchments", table: "catchments", name: "Catchments of inlets", from: 0, on: false, also: () => chosen.colourBy === "inlet", draw: drawCatchments,
+   means: "Ground whose water ends in one inlet, along gutters too; the roofs on it drain where their downspouts do."},
   {id: "open_ground", table: "open_ground", name: "Open ground", from: 17, on: false, lot: true, draw: fillAll("open-fill", "open-line"),
    means: "Where digging is allowed after every setback. What is left of a lot was taken by setbacks; the lot's panel says by which."},
   {id: "hollows", table: "hollows", name: "Hollows", from: 15, on: true, draw: fillAll("hollow-fill", "hollow-line", [4, 3]),
@@ -30,6 +32,11 @@ const LAYERS = [
   {id: "ranks", table: "lots", name: "Ranks", from: 15, on: true, draw: drawRanks,
    means: "The first lots to approach by number; all of them from closer up."},
 ];
+
+/** Whether a layer is drawn: it is switched on, or what lots are coloured by asks for it. */
+function layerShown(layer) {
+  return Boolean(chosen.layers[layer.id] || layer.also?.());
+}
 
 /** Add a shape's rings to a path. */
 function trace(path, shapes, f, view, close) {

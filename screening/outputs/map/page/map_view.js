@@ -66,7 +66,8 @@ function thingAt(latlng) {
   const [x, y, reach] = worldAt(latlng, 7);
   const zoom = map.getZoom();
   for (const {table, layer, words} of THINGS) {
-    if (!tables[table]?.shapes || !chosen.layers[layer] || zoom < LAYERS.find((l) => l.id === layer).from) continue;
+    const drawn = LAYERS.find((l) => l.id === layer);
+    if (!tables[table]?.shapes || !layerShown(drawn) || zoom < drawn.from) continue;
     const f = indexOf(table).at(x, y, reach);
     if (f >= 0) {
       const text = words(tables[table].columns, f);
@@ -77,7 +78,7 @@ function thingAt(latlng) {
 }
 
 const THINGS = [
-  {table: "inlets", layer: "inlets", words: () => "Inlet of the storm drain"},
+  {table: "inlets", layer: "inlets", words: (c, f) => inletWords(c.inlet_id[f])},
   {table: "downspouts", layer: "downspouts", words: (c, f) => {
     const range = c.placed[f] && c.share_low_m2[f] !== null ? ` (${amount(c.share_low_m2[f], "m2", 0)} to ${amount(c.share_high_m2[f], "m2", 0)})` : "";
     return `Downspout${c.placed[f] ? ", a guess of the tool" : ""}: ${amount(c.share_m2[f], "m2", 0)} of roof${range}`;
@@ -88,6 +89,7 @@ const THINGS = [
   {table: "overflow_paths", layer: "overflow_paths", words: (c, f) => ofSpot("overflow_paths", f) ? `Overflow goes to: ${c.overflow_to[f]}` : null},
   {table: "flow", layer: "flow", words: (c, f) => `Flow line: ${amount(c.upslope_m2[f], "m2", 0)} of ground drain to its end`},
   {table: "hollows", layer: "hollows", words: (c, f) => `Hollow, ${amount(c.depth_m[f], "m")} deep`},
+  {table: "catchments", layer: "catchments", words: (c, f) => `Catchment of inlet ${c.inlet_id[f]}`},
 ];
 
 /** The small text beside the pointer. */
@@ -137,6 +139,7 @@ function startMap() {
   map.on("click", (event) => {
     const lot = lotAt(event.latlng);
     if (lot >= 0) select(lot, "map");
+    else pickInletAt(event.latlng);
   });
   map.on("mousemove", showHint);
   map.on("mouseout", () => (find("map-hint").hidden = true));

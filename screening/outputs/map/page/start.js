@@ -131,6 +131,7 @@ async function start() {
   when("units", () => changed("streets"));
   drawList();
   drawStreetTable();
+  if (hasInlets()) drawInletTable();
   drawRules();
   drawSeason();
   if (!data.part) drawTrySaid();

@@ -1,13 +1,13 @@
 // What each street could keep out of the drain.
 
-let streetSort = {by: "kept", down: true};
+const streetSort = {by: "kept", down: true};
 
 const STREET_COLUMNS = [
-  {key: "street", name: "Street", value: (c, r) => c.street[r] ?? "", text: (c, r) => streetName(c.street[r])},
-  {key: "feasible", name: "Garden places", value: (c, r) => streetColumn("feasible")[r], text: (c, r) => `${amount(streetColumn("feasible")[r], "")} of ${amount(c.lots[r], "")}`},
-  {key: "visits", name: "First visits", value: (c, r) => streetVisits()[r], text: (c, r) => amount(streetVisits()[r], "")},
-  {key: "kept", name: "Could keep", unit: "m3", value: (c, r) => streetColumn("storm_kept_m3")[r], text: (c, r) => bareAmount(keptOf("storm_kept_m3", r), "m3")},
-  {key: "share", name: "Share of runoff", value: (c, r) => streetColumn("storm_kept_share")[r], text: (c, r) => amount(keptOf("storm_kept_share", r), "share")},
+  {key: "street", name: "Street", names: true, value: (r) => tables.streets.columns.street[r] ?? "", text: (r) => streetName(tables.streets.columns.street[r])},
+  {key: "feasible", name: "Garden places", value: (r) => streetColumn("feasible")[r], text: (r) => `${amount(streetColumn("feasible")[r], "")} of ${amount(tables.streets.columns.lots[r], "")}`},
+  {key: "visits", name: "First visits", value: (r) => streetVisits()[r], text: (r) => amount(streetVisits()[r], "")},
+  {key: "kept", name: "Could keep", unit: "m3", bar: true, value: (r) => streetColumn("storm_kept_m3")[r], text: (r) => bareAmount(keptOf("storm_kept_m3", r), "m3")},
+  {key: "share", name: "Share of runoff", value: (r) => streetColumn("storm_kept_share")[r], text: (r) => amount(keptOf("storm_kept_share", r), "share")},
 ];
 
 /** What a street keeps, or what share: nothing where it has no garden place. */
@@ -31,10 +31,11 @@ function makeStreetPanel() {
   when("tab", () => drawStreetTable.late && drawStreetTable());
   return [
     make("p", {class: "lead-in", id: "street-intro"}),
-    make("div", {class: "scroll-x", tabindex: "0", role: "region", "aria-label": "Streets"}, make("table", {id: "street-table"})),
+    make("div", {class: "scroll-x", tabindex: "0", role: "region", "aria-label": "Streets"}, make("table", {id: "street-table", class: "sums-table"})),
     make("h2", {}, "Water kept against gardens built"),
     make("p", {class: "lead-in"}, "Best lots first, by what each keeps out of the drain in the storm."),
     make("div", {id: "curve"}),
+    hasInlets() ? makeInletPart() : null,
   ];
 }
 
@@ -42,44 +43,13 @@ function makeStreetPanel() {
 function drawStreetTable() {
   drawStreetTable.late = find("panel-streets").hidden;
   if (drawStreetTable.late) return;
-  const table = tables.streets;
-  const c = table.columns;
   const storm = amount(data.rules.storm_depth_mm.value, "mm");
   find("street-intro").textContent = `What gardens on every lot that is not ruled out could keep out of the drain in a storm of ${storm}, and what share that is of all that roofs and paving shed. Pick a street to see its lots and its curve.`;
-  const column = STREET_COLUMNS.find((one) => one.key === streetSort.by);
-  const rows = Array.from({length: table.rows}, (_, row) => row).sort((a, b) => {
-    const [x, y] = [column.value(c, a) ?? -1, column.value(c, b) ?? -1];
-    const order = typeof x === "string" ? collator.compare(x, y) : x - y;
-    return (streetSort.down ? -order : order) || a - b;
+  drawSums(find("street-table"), "Streets and what they could keep out of the drain", STREET_COLUMNS, streetSort, Array.from({length: tables.streets.rows}, (_, row) => row), drawStreetTable, {
+    isOn: (row) => chosen.filter.street !== "" && chosen.filter.street === (tables.streets.columns.street[row] || "(none)"),
+    pick: (row, on) => pickStreet(on ? "" : tables.streets.columns.street[row] || "(none)"),
   });
-  const most = Math.max(...rows.map((row) => streetColumn("storm_kept_m3")[row] || 0), 1e-9);
-  fill(find("street-table"),
-    make("caption", {class: "unseen"}, "Streets and what they could keep out of the drain"),
-    make("thead", {}, make("tr", {}, STREET_COLUMNS.map(streetHead))),
-    make("tbody", {}, rows.map((row) => streetRow(c, row, most))));
   drawCurve();
-}
-
-function streetHead(column) {
-  const on = streetSort.by === column.key;
-  return make("th", {scope: "col", class: column.key === "street" ? null : "number", "aria-sort": on ? (streetSort.down ? "descending" : "ascending") : null},
-    make("button", {type: "button", on: {click: () => {
-      streetSort = {by: column.key, down: on ? !streetSort.down : column.key !== "street"};
-      drawStreetTable();
-    }}}, column.name, column.unit ? make("small", {}, ` ${unitWord(column.unit)}`) : null, make("span", {class: "arrow", "aria-hidden": "true"}, on ? (streetSort.down ? "▼" : "▲") : "")));
-}
-
-function streetRow(c, row, most) {
-  const name = c.street[row];
-  const on = chosen.filter.street !== "" && chosen.filter.street === (name || "(none)");
-  return make("tr", {class: on ? "chosen" : null}, STREET_COLUMNS.map((column, at) => {
-    if (!at) {
-      return make("th", {scope: "row"}, make("button", {type: "button", class: "lot-button", "aria-pressed": on ? "true" : "false", on: {click: () => pickStreet(on ? "" : name || "(none)")}}, streetName(name)));
-    }
-    const bar = column.key === "kept" ? make("span", {class: "bar"}, make("span", {class: "bar-part"})) : null;
-    if (bar) bar.firstChild.style.width = `${(100 * (streetColumn("storm_kept_m3")[row] || 0)) / most}%`;
-    return make("td", {class: "number"}, column.text(c, row) || "", bar);
-  }));
 }
 
 /** Filter to a street and bring it into view. */
