@@ -128,8 +128,7 @@ def screen(
         area, own_rules = one_lot_a_place(area, own_rules)
         area = with_basements(area)
         rasters = area_terrain(area, rules, threads=threads)
-        context = area_context(area, rules, own_rules)
-        catchments = area_catchments(area, rasters)
+        context, catchments = area_context(area, rules, own_rules), area_catchments(area, rasters)
     ground = ground_of(area, rasters, context)
     if watcher is not None:
         watcher.ground_known(ground)

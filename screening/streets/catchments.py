@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final
+from typing import Any, Final
 
 import geopandas as gpd
 import numpy as np
@@ -21,7 +21,7 @@ from screening.streets.neighbour_colours import neighbour_colours, side_by_side
 __all__ = ["catchment_cells", "catchments", "no_catchments"]
 
 _SIDE_M: Final = 2.0
-"""Outlines are drawn on every so many-th cell that makes squares of about this side, never on less than every cell."""
+"""Outlines are drawn on squares of about this side, each told by a cell in its middle; never on less than a cell."""
 
 _SPECK_M2: Final = 25.0
 """Smaller pieces go to what lies around them, unless they are all that an inlet has."""
@@ -47,7 +47,7 @@ def catchment_cells(
     Returns
     -------
     tuple
-        Numbers as before, specks gone, each square told by the cell at its middle; and the squares' transform.
+        Numbers as before, specks gone, each square told by a cell in its middle; and the squares' transform.
     """
     step = max(1, round(_SIDE_M / transform.a))
     middle = np.s_[step // 2 :: step, step // 2 :: step]
@@ -55,12 +55,9 @@ def catchment_cells(
     if walled.any() and not walled.all():
         row, column = ndimage.distance_transform_edt(walled, return_distances=False, return_indices=True)
         taken = taken[row, column]
-    squares = Affine(
-        step * transform.a, 0.0, transform.c + (step // 2 - (step - 1) / 2) * transform.a,
-        0.0, step * transform.e, transform.f + (step // 2 - (step - 1) / 2) * transform.e,
-    )  # fmt: skip
+    squares = Affine(step * transform.a, 0.0, transform.c, 0.0, step * transform.e, transform.f)
     taken = np.ascontiguousarray(taken)
-    least = int(_SPECK_M2 / (squares.a * -squares.e))
+    least = min(int(_SPECK_M2 / (squares.a * -squares.e)), taken.size - 1)
     if least < 2:
         return taken, squares
     whole = sieve(taken, least, connectivity=4)
@@ -110,12 +107,14 @@ def no_catchments(crs: CRS) -> gpd.GeoDataFrame:
 
 def _outlines(cells: NDArray[np.int32], number: NDArray[np.int32], squares: Affine) -> NDArray[np.object_]:
     """Outline of each number as one geometry, corners cut alike on both sides of a border."""
-    found = list(outlines_of(cells, mask=cells > 0, connectivity=4, transform=squares))
+    found = list(outlines_of(cells, mask=cells > 0, connectivity=4))
+    if not found:
+        return np.empty(0, dtype=object)
     parts = np.array([shapely.geometry.shape(outline) for outline, _ in found], dtype=object)
     of = np.searchsorted(number, np.array([own for _, own in found], dtype=np.int64))
     order = np.argsort(of, kind="stable")
-    if not order.size:
-        return np.empty(0, dtype=object)
-    whole = shapely.multipolygons(parts[order], indices=of[order])
-    cut: NDArray[np.object_] = shapely.coverage_simplify(whole, _CORNERS * squares.a)
-    return cut
+    whole: Any = shapely.multipolygons(parts[order], indices=of[order])
+    # a point at every corner of a square: borders of three fit together where the third one joins
+    whole = shapely.transform(shapely.segmentize(whole, 1.0), np.round)
+    cut: NDArray[np.object_] = shapely.coverage_simplify(whole, _CORNERS)
+    return np.asarray(shapely.transform(cut, lambda at: at * [squares.a, squares.e] + [squares.c, squares.f]))

@@ -16,6 +16,7 @@ from screening.ranking.verdict import verdicts
 from screening.result import Screening
 from screening.rules import Rules
 from screening.sources import ArraySource
+from screening.streets.catchments import catchments
 from screening.streets.curve_table import curve_table
 from screening.streets.inlets import inlet_totals
 from tests.outputs.made_up_town import CRS_M, DEPTH, ROAD, SOUTH, STORIES, WEST, WIDTH, Town, add_lot
@@ -84,6 +85,25 @@ def rasters(width: int, height: int) -> dict[str, ArraySource]:
     return {name: ArraySource(values, transform, CRS_M) for name, values in arrays.items()}
 
 
+def _add_inlets(tables: dict, grid: ArraySource, middle: float, last: float) -> gpd.GeoDataFrame:
+    """Two inlets: lots west of the middle drain to I1, those east of it to I2, the last street's to none."""
+    lots, spouts = tables["lots"], tables["downspouts"]
+    place = lots.geometry.representative_point()
+    inlet = np.where(place.y > last, None, np.where(place.x < middle, "I1", "I2"))
+    lots["inlet"] = pd.array(inlet, dtype="str")
+    spouts["inlet"] = spouts["lot_id"].map(dict(zip(lots["lot_id"], inlet, strict=True))).astype("str")
+    rows, columns = grid.shape
+    east = grid.transform.c + np.arange(columns) + 0.5
+    north = grid.transform.f - np.arange(rows) - 0.5
+    labels = np.where(north[:, None] > last, 0, np.where(east < middle, 1, 2)).astype(np.int32)
+    walls = np.zeros(labels.shape, dtype=bool)
+    tables["catchments"] = catchments(labels, walls, grid.transform, ["I1", "I2"], CRS_M)
+    points = [shapely.Point(middle + aside, SOUTH + DEPTH + 2) for aside in (-20, 20)]
+    inlets = gpd.GeoDataFrame({"inlet_id": ["I1", "I2"]}, geometry=points, crs=CRS_M)
+    tables["inlet_totals"] = inlet_totals(lots, spouts, tables["candidates"], inlets, tables["catchments"])
+    return inlets
+
+
 def make_screening(streets: int = 3, lots_a_side: int = 5, unit_m: float = 1.0) -> Screening:
     """Build a result with ``streets`` x 2 x ``lots_a_side`` lots."""
     town, number, lines = Town(), 0, {}
@@ -108,9 +128,10 @@ def make_screening(streets: int = 3, lots_a_side: int = 5, unit_m: float = 1.0) 
     tables["lots"] = conform(score_lots(lots, rules), TABLES["lots"])
     tables["streets"] = _streets(tables["lots"], lines)
     tables["curves"] = curve_table(tables["lots"], rules)
-    inlets = gpd.GeoDataFrame({"inlet_id": ["I1"]}, geometry=[shapely.Point(WEST + 30, SOUTH + DEPTH + 2)], crs=CRS_M)
-    tables["inlet_totals"] = inlet_totals(tables["lots"], tables["downspouts"], tables["candidates"], inlets)
     width, height = int(lots_a_side * WIDTH) + 40, int(streets * (2 * DEPTH + 2 * ROAD)) + 40
+    ground = rasters(width, height)
+    last = SOUTH + max(streets - 1, 1) * (2 * DEPTH + 2 * ROAD) - ROAD / 2
+    inlets = _add_inlets(tables, ground["heights_m"], WEST + lots_a_side * WIDTH / 2, last)
     street_lines = gpd.GeoDataFrame({"street": list(lines)}, geometry=list(lines.values()), crs=CRS_M)
     return Screening(
         title="Made-up neighbourhood",
@@ -119,7 +140,7 @@ def make_screening(streets: int = 3, lots_a_side: int = 5, unit_m: float = 1.0) 
         unit_m=unit_m,
         tables=tables,
         layers={"inlets": inlets, "streets": street_lines},
-        rasters=rasters(width, height),
+        rasters=ground,
         rules=rules,
         notes=(
             Note("missing", "Trees unknown: no tree layer was given.", "trees"),

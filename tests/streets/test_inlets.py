@@ -75,3 +75,11 @@ def test_totals_by_inlet_add_up_to_totals_by_lot(column):
 
 def test_without_inlets_there_is_no_row():
     assert len(inlet_totals(*town(), None)) == 0
+
+
+def test_ground_is_told_where_it_is_known():
+    catchments = pd.DataFrame({"inlet_id": ["I2", "I1"], "area_m2": [1200.0, 350.0]})
+    table = inlet_totals(*town(), INLETS, catchments).set_index("inlet_id")
+    assert table["catchment_m2"].tolist()[:2] == [350.0, 1200.0]
+    assert table["catchment_m2"].isna().tolist() == [False, False, True, True]
+    assert inlet_totals(*town(), INLETS)["catchment_m2"].isna().all()
