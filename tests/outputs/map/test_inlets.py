@@ -132,6 +132,15 @@ def test_catchments_are_outlined_when_asked_for_and_told_under_the_pointer(page:
     assert page.locator("#count").text_content() == f"{one['lots']} of 30 lots"
 
 
+def test_keys_alone_pick_the_inlet_under_the_cross(page: Any, made_up: Screening) -> None:
+    point = made_up.layers["inlets"].to_crs(4326).geometry.iloc[0]
+    page.evaluate(f"map_lots.setView([{point.y}, {point.x}], 19, {{animate: false}})")
+    page.locator("#map_lots").focus()
+    page.keyboard.press("Enter")
+    assert page.locator("#said").text_content().startswith("Inlet I1: ")
+    assert page.locator("#count").text_content() == "8 of 30 lots"
+
+
 def test_a_lot_s_panel_names_its_inlet(page: Any) -> None:
     page.locator("#search").fill("L00000")
     page.locator("#lot-rows button").first.click()

@@ -97,14 +97,15 @@ function pickInlet(inlet) {
   showClear(bounds.pad(0.05), !calm.matches);
 }
 
-/** The lots of the inlet under the pointer. */
+/** Show the lots of the inlet at a place; whether there is one. */
 function pickInletAt(latlng) {
-  if (!hasInlets() || !chosen.layers.inlets || map.getZoom() < LAYERS.find((layer) => layer.id === "inlets").from) return;
+  if (!hasInlets() || !chosen.layers.inlets || map.getZoom() < LAYERS.find((layer) => layer.id === "inlets").from) return false;
   const found = indexOf("inlets").at(...worldAt(latlng, 7));
-  if (found < 0) return;
+  if (found < 0) return false;
   const inlet = tables.inlets.columns.inlet_id[found];
   pickInlet(inlet);
   say(inletWords(inlet));
+  return true;
 }
 
 /** Borders of the catchments, filled where lots are coloured by inlet; that of the inlet picked is the strongest. */

@@ -147,7 +147,7 @@ function startMap() {
     if (event.key !== "Enter" || event.target !== container) return;
     const lot = lotAt(map.getCenter());
     if (lot >= 0) select(lot, "keys");
-    else say("No lot under the cross");
+    else if (!pickInletAt(map.getCenter())) say("No lot under the cross");
   });
   when("lot filter colours layers theme", () => canvasLayer.repaint());
   when("weights", () => canvasLayer.repaintSoon());
