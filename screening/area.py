@@ -19,6 +19,7 @@ from affine import Affine
 from numpy.typing import NDArray
 from pyproj import CRS
 
+from screening.background import Background
 from screening.grid import Grid
 from screening.lot_rules import OwnRules
 from screening.rules import Rules
@@ -122,6 +123,8 @@ class Area:
     notes: tuple[Note, ...] = ()
     files: Mapping[str, str] = field(default_factory=dict)
     """Input files with the hash of each, for the run record."""
+    background: Background | None = None
+    """What a reader of the map may lay under it."""
 
     def given(self, layer: str) -> bool:
         """Whether a layer was given."""

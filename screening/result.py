@@ -9,6 +9,7 @@ from typing import Any, Final, Protocol
 from pyproj import CRS
 
 from screening.area import Note
+from screening.background import Background
 from screening.lot_rules import OwnRules, rules_of
 from screening.places import first_lots
 from screening.rules import Rules
@@ -48,6 +49,8 @@ class Screening:
         Assumptions, cautions and what was missing.
     record
         The run record: inputs with hashes, versions, counts; no times.
+    background
+        What a reader of the map may lay under it; None when nothing is named.
     """
 
     title: str
@@ -61,6 +64,7 @@ class Screening:
     notes: tuple[Note, ...] = ()
     record: Mapping[str, Any] = field(default_factory=dict)
     own_rules: OwnRules = field(default_factory=dict)
+    background: Background | None = None
 
     @property
     def lots(self) -> Any:

@@ -21,6 +21,7 @@ BASE = (
     "grid",
     "sources",
     "jit",
+    "background",
     "area",
     "places",
     "result",

@@ -42,5 +42,6 @@ def run_record(area: Area, context: AreaContext, tables: Mapping[str, Any]) -> d
         },
         "rules": context.rules.model_dump(),
         "rules_by_lot": {lot: dict(given) for lot, given in sorted(context.own_rules.items())},
+        **({"background": area.background.record()} if area.background else {}),
         "notes": [{"kind": note.kind, "layer": note.layer, "text": note.text} for note in context.notes],
     }

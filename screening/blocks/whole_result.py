@@ -52,6 +52,7 @@ def ground_of(area: Area, rasters: Mapping[str, Any], context: AreaContext) -> S
         rules=context.rules,
         notes=context.notes,
         own_rules=context.own_rules,
+        background=area.background,
     )
 
 

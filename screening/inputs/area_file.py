@@ -15,6 +15,7 @@ from screening.inputs.area_model import (
     LAYER_MODELS,
     TABLE_MODELS,
     TOP_KEYS,
+    BackgroundTable,
     Elevation,
     Rainfall,
     Soils,
@@ -92,6 +93,7 @@ class AreaFile:
     soils: Soils | None = None
     rainfall: Rainfall | None = None
     field_files: tuple[str, ...] = ()
+    background: BackgroundTable | None = None
     layers: Mapping[str, LayerTable] = field(default_factory=dict)
     rules: Mapping[str, Any] = field(default_factory=dict)
     written: frozenset[str] = frozenset()
@@ -129,7 +131,7 @@ def parse_area_file(path: Path, findings: Findings) -> AreaFile | None:
                 f"The area file has no [{name}] table", f"Add [{name}] with its file", file=path.name, layer=name
             )
     tables = {name: _table(name, data[name], path.name, findings) for name in TABLE_MODELS if name in data}
-    check_tables(tables, data.get("rules"), path.name, findings)
+    check_tables(tables, data, path.name, findings)
     results = tables.get("field")
     return AreaFile(
         path=path,
@@ -140,6 +142,7 @@ def parse_area_file(path: Path, findings: Findings) -> AreaFile | None:
         soils=_of(tables, "soils", Soils),
         rainfall=_of(tables, "rainfall", Rainfall),
         field_files=results.model_dump()["file"] if results else (),
+        background=_of(tables, "background", BackgroundTable),
         layers={
             name: _layer_table(name, table, path.name, findings)
             for name, table in tables.items()
@@ -228,8 +231,8 @@ def _validated(name: str, model: type[Table], known: dict[str, Any], file: str, 
                 findings.fault(f"[{name}] has no {key!r}", f"Add {key} = ...", file=file, layer=name)
             else:
                 said = one["msg"].removeprefix("Value error, ")
-                # an address may hold a password
-                value = "that" if key == "database" else _shown(known[key])
+                # an address may hold a password or a key
+                value = "that" if key in ("database", "tiles", "photo_tiles") else _shown(known[key])
                 what = f"{key} in [{name}] cannot be {value}"
                 findings.fault(what, said[:1].upper() + said[1:], file=file, layer=name)
         if not bad & known.keys():

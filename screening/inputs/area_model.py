@@ -10,9 +10,20 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 from screening.area import LAYER_COLUMNS
 from screening.inputs.database import table_name
 from screening.inputs.layer_keys import CHOICES, LENGTHS, column_keys
+from screening.inputs.tile_address import tile_address
 from screening.units import LENGTH_UNITS_M, length_unit_m
 
-__all__ = ["LAYER_MODELS", "RAIN_UNITS_MM", "TABLE_MODELS", "TOP_KEYS", "Elevation", "Rainfall", "Soils", "Within"]
+__all__ = [
+    "LAYER_MODELS",
+    "RAIN_UNITS_MM",
+    "TABLE_MODELS",
+    "TOP_KEYS",
+    "BackgroundTable",
+    "Elevation",
+    "Rainfall",
+    "Soils",
+    "Within",
+]
 
 RAIN_UNITS_MM: Final = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "inch": 25.4, "tenths_mm": 0.1}
 """Units of rain depth, in millimetres."""
@@ -61,6 +72,7 @@ Files = Annotated[tuple[str, ...], BeforeValidator(_as_files), Field(min_length=
 Values = Annotated[tuple[str, ...], BeforeValidator(_as_files), Field(min_length=1)]
 Box = Annotated[tuple[float, float, float, float], BeforeValidator(_as_box)]
 LengthUnit = Annotated[str, AfterValidator(_length_unit)]
+TileAddress = Annotated[str, AfterValidator(tile_address)]
 DatabaseTable = Annotated[str, AfterValidator(table_name)]
 Step = Annotated[str, AfterValidator(_step)]
 RainUnit = Annotated[str, AfterValidator(_rain_unit)]
@@ -139,6 +151,20 @@ class FieldResults(Table):
     file: Files = Field(description="soil tests, levels, calls, consents, status, as built")
 
 
+class BackgroundTable(Table):
+    """``[background]``."""
+
+    photo: Files | None = Field(None, description="air photo, put into the map's page")
+    photo_crs: str | None = Field(None, description="CRS where the photo does not say, as EPSG:number or WKT")
+    photo_credit: str | None = Field(None, description="whom to name for the photo")
+    tiles: TileAddress | None = Field(None, description="address of the tiles of an online map")
+    tiles_credit: str | None = Field(None, description="what the service wants shown")
+    tiles_deepest: int = Field(19, ge=1, le=24, description="deepest zoom that it serves")
+    photo_tiles: TileAddress | None = Field(None, description="address of the tiles of an online air photo")
+    photo_tiles_credit: str | None = Field(None, description="what that service wants shown")
+    photo_tiles_deepest: int = Field(19, ge=1, le=24, description="deepest zoom that it serves")
+
+
 def _layer_model(layer: str) -> type[Table]:
     """The model of a vector layer's table, its column keys from ``LAYER_COLUMNS``."""
     fields: dict[str, Any] = {
@@ -170,6 +196,7 @@ TABLE_MODELS: Final[dict[str, type[Table]]] = {
     **LAYER_MODELS,
     "rainfall": Rainfall,
     "field": FieldResults,
+    "background": BackgroundTable,
 }
 TOP_KEYS: Final = ("title", "allow_urls", *TABLE_MODELS, "rules")
 """Everything that may stand at the top of an area file."""

@@ -11,6 +11,7 @@ import numpy as np
 from screening.area import FOUND_COLUMNS, LAYER_COLUMNS, Note
 from screening.errors import Fault
 from screening.grid import Grid
+from screening.inputs.background import about_background
 from screening.inputs.elevation import typical_step_pct
 from screening.inputs.memory import GIB, memory_needed_b
 from screening.inputs.read_parts import Reading
@@ -73,6 +74,7 @@ def describe(reading: Reading) -> list[str]:
     lines += _about_layers(reading)
     lines += _about_memory(reading)
     lines += _about_beside(reading)
+    lines += about_background(reading.background)
     lines += _about_problems(reading.problems)
     for kind, head in _HEADS:
         lines += _listed(head, _texts(note for note in reading.notes if note.kind == kind))

@@ -9,6 +9,7 @@ from pathlib import Path
 import geopandas as gpd
 
 from screening.area import Area, Note
+from screening.background import Background
 from screening.errors import BadInput, Fault
 from screening.grid import Grid
 from screening.inputs.area_file import AreaFile
@@ -125,6 +126,7 @@ class Reading:
     own_rules: OwnRules = field(default_factory=dict)
     part: Part | None = None
     elsewhere: frozenset[str] = frozenset()
+    background: Background | None = None
 
     def result(self) -> ReadArea:
         """The area.
@@ -147,6 +149,7 @@ class Reading:
             problems=self.problems,
             notes=self.notes,
             files=self.hashes,
+            background=self.background,
         )
         return ReadArea(
             area=area,

@@ -12,6 +12,7 @@ from pyproj import CRS
 from screening.grid import Grid
 from screening.inputs.area_file import NEEDED, AreaFile, parse_area_file
 from screening.inputs.area_model import RAIN_UNITS_MM
+from screening.inputs.background import read_background
 from screening.inputs.elevation import Heights, read_heights
 from screening.inputs.file_paths import find_files, hash_files
 from screening.inputs.findings import Findings
@@ -69,10 +70,7 @@ def inspect_area(path: Path | str) -> Reading:
     path = Path(path)
     file = parse_area_file(path, findings)
     if file is None:
-        empty = findings.problem_table(None)
-        return Reading(
-            path, None, None, None, {}, (), None, None, (), RulesRead(Rules()), empty, (), {}, tuple(findings.faults)
-        )
+        return _nothing_read(path, findings)
     opened: list[str] = [str(path)]
     part = (
         None
@@ -88,6 +86,7 @@ def inspect_area(path: Path | str) -> Reading:
     rain = _rain(file, findings, opened)
     results = tuple(find_files(file.field_files, file.folder, findings, layer="field")) if file.field_files else ()
     opened += results
+    background = read_background(file, heights, findings, opened)
     rules = _rules(file, findings, opened)
     own_rules = _own_rules(file, rules, layers.get("lots"), elsewhere, findings, opened)
     if grid is not None and "lots" in layers:
@@ -114,6 +113,15 @@ def inspect_area(path: Path | str) -> Reading:
         own_rules=own_rules,
         part=part,
         elsewhere=elsewhere,
+        background=background,
+    )
+
+
+def _nothing_read(path: Path, findings: Findings) -> Reading:
+    """The reading of an area file that is missing or cannot be understood."""
+    empty = findings.problem_table(None)
+    return Reading(
+        path, None, None, None, {}, (), None, None, (), RulesRead(Rules()), empty, (), {}, tuple(findings.faults)
     )
 
 

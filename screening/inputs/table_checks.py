@@ -2,29 +2,31 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
-from screening.inputs.area_model import Rainfall, Soils, Table, Within
+from screening.inputs.area_model import BackgroundTable, Rainfall, Soils, Table, Within
 from screening.inputs.findings import Findings
 
 __all__ = ["check_tables"]
 
 
-def check_tables(tables: dict[str, Table | None], rules: Any, file: str, findings: Findings) -> None:
+def check_tables(tables: dict[str, Table | None], data: Mapping[str, Any], file: str, findings: Findings) -> None:
     """Check tables whose keys depend on each other; one that cannot be used is taken out.
 
     Parameters
     ----------
     tables
         Tables of the area file by name, None where one could not be understood; changed in place.
-    rules
-        The ``[rules]`` table as written.
+    data
+        The area file as written.
     file, findings
         Name of the area file; where faults go.
     """
     _check_within(tables, file, findings)
     _check_soils(tables, file, findings)
-    _check_rainfall(tables, rules, file, findings)
+    _check_rainfall(tables, data.get("rules"), file, findings)
+    _check_background(tables, data.get("background"), file, findings)
 
 
 def _check_within(tables: dict[str, Table | None], file: str, findings: Findings) -> None:
@@ -78,3 +80,25 @@ def _check_rainfall(tables: dict[str, Table | None], rules: Any, file: str, find
         wrong.append(("The depth of the storm is said more than once", f"Keep one of: {told}"))
     for what, mend in wrong:
         findings.fault(what, mend, file=file, layer="rainfall")
+
+
+def _check_background(tables: dict[str, Table | None], written: Any, file: str, findings: Findings) -> None:
+    """``[background]`` names something, each online service with its credit; what else is said belongs to one of them.
+
+    Keys count as written, so that one that was told already as a fault is not told again as missing.
+    """
+    if not isinstance(tables.get("background"), BackgroundTable):
+        return
+    given = {key for key, value in written.items() if not (isinstance(value, str) and not value.strip())}
+    if not given & {"photo", "tiles", "photo_tiles"}:
+        what = "[background] has none of 'photo', 'tiles' and 'photo_tiles'"
+        findings.fault(what, "Add one of them", file=file, layer="background")
+    for key in ("tiles", "photo_tiles"):
+        if key in given and f"{key}_credit" not in given:
+            mend = f"Add {key}_credit = ... with the text that the service wants shown"
+            findings.fault(f"{key} of [background] has no credit", mend, file=file, layer="background")
+    for key in ("photo", "tiles", "photo_tiles"):
+        extra = sorted(given & {f"{key}_crs", f"{key}_credit", f"{key}_deepest"})
+        if extra and key not in given:
+            what = f"[background] has {', '.join(extra)} without {key}"
+            findings.fault(what, f"Add {key} = ..., or leave that out", file=file, layer="background")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from importlib import resources
 from typing import Any, Final
 
@@ -16,6 +16,8 @@ __all__ = ["LEAFLET", "Literal", "MapShell", "OfflinePage", "content_policy", "l
 
 LEAFLET: Final = ("leaflet.js", "leaflet.css")
 """Names of the assets that the shell links to; ``leaflet_assets`` holds their text."""
+
+_ORIGIN: Final = re.compile(r"https?://[a-z0-9.\-]+(?::[0-9]+)?")
 
 
 def _leaflet(name: str) -> bytes:
@@ -70,12 +72,23 @@ class OfflinePage(Figure):
         The page's own style, after those of the assets.
     head, before, after, last
         Text of the page's own: inside the head; in the body before the map and after it; and after the map's script.
+    origins
+        Scheme and host of services that the page may ask for pictures.
     """
 
     def __init__(
-        self, assets: Mapping[str, str], language: str, head: str, before: str, after: str, last: str, style: str
+        self,
+        assets: Mapping[str, str],
+        language: str,
+        head: str,
+        before: str,
+        after: str,
+        last: str,
+        style: str,
+        origins: Sequence[str] = (),
     ) -> None:
         super().__init__()
+        self._origins = tuple(origins)
         self._assets = assets
         self._language, self._style = language, style
         self._head, self._before, self._after, self._last = head, before, after, last
@@ -104,7 +117,7 @@ class OfflinePage(Figure):
         )
         return (
             f'<!DOCTYPE html>\n<html lang="{self._language}">\n<head>\n<meta charset="utf-8">\n'
-            f"{content_policy(content)}\n{content}</body>\n</html>\n"
+            f"{content_policy(content, self._origins)}\n{content}</body>\n</html>\n"
         )
 
 
@@ -116,14 +129,24 @@ def _local(text: str) -> str:
     return text
 
 
-def content_policy(content: str) -> str:
+def content_policy(content: str, origins: Sequence[str] = ()) -> str:
     """The policy that lets only the page's own scripts and styles run, as a meta element.
 
     Parameters
     ----------
     content
         The page; every ``script`` without a type and every ``style`` in it is allowed by its hash.
+    origins
+        Scheme and host of services that pictures may come from, beside the page itself.
+
+    Raises
+    ------
+    ValueError
+        When an origin is more than scheme, host and port, and so could say something else to the browser.
     """
+    if not all(_ORIGIN.fullmatch(origin) for origin in origins):
+        raise ValueError("the page's policy takes a scheme and a host, and no more")
+    images = " ".join(["data:", "blob:", *dict.fromkeys(origins)])
 
     def hashes(pattern: str) -> str:
         found = re.findall(pattern, content, re.DOTALL)
@@ -132,7 +155,7 @@ def content_policy(content: str) -> str:
 
     policy = (
         f"default-src 'none'; script-src {hashes(r'<script>(.*?)</script>')}; "
-        f"style-src {hashes(r'<style>(.*?)</style>')}; img-src data: blob:; base-uri 'none'; form-action 'none'"
+        f"style-src {hashes(r'<style>(.*?)</style>')}; img-src {images}; base-uri 'none'; form-action 'none'"
     )
     return f'<meta http-equiv="Content-Security-Policy" content="{policy}">'
 

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from rasterio.errors import NotGeoreferencedWarning
 
 from screening.fields import Field
+from screening.outputs.map.background import background_of, photo_stretch
 from screening.outputs.map.columns import Column, Columns
 from screening.outputs.map.contents import Contents, contents_of, page_texts
 from screening.outputs.map.pack import Pack
@@ -160,7 +161,8 @@ def index_page(result: Screening, contents: Contents, parts: NDArray[np.int64], 
         "reasons": {}, "severities": [], "tables": tables, "sections": pack.directory(), "units": units,
         "slope_breaks": list(slope_breaks(result.rules)), "pages": int(parts.max()) + 1,
     }  # fmt: skip
-    return assemble(meta, pack.base64(), {"ground": hillshade_picture(result.rasters["heights_m"], result.crs)})
+    pictures = {"ground": hillshade_picture(result.rasters["heights_m"], result.crs)}
+    return assemble(meta, pack.base64(), pictures, background=background_of(result, photo=False))
 
 
 def write_maps(result: Screening, path: Path, units: Units = "metric", **how: Any) -> dict[str, Path]:
@@ -210,6 +212,7 @@ def map_jobs(
         return {"map": lambda: write_text(path, map_page(result, units, contents=contents))}
     parts = parts_of(result, most)
     rows, texts = _rows_of_parts(result, contents, parts), page_texts(result)
+    stretch = photo_stretch(result)
     folder = path.parent / "map_pages"
     folder.mkdir(exist_ok=True)
 
@@ -219,7 +222,7 @@ def map_jobs(
     def page(number: int) -> Path:
         own = rows[number - 1]
         told = texts | {"part": {"number": number, "of": len(rows)}}
-        part = map_page(_around(result, own["lots"]), units, contents=contents.of(own), texts=told)
+        part = map_page(_around(result, own["lots"]), units, contents=contents.of(own), texts=told, stretch=stretch)
         return write_text(folder / f"{number}.html", part)
 
     return {"map": index} | {f"map_page_{number}": partial(page, number) for number in range(1, len(rows) + 1)}

@@ -17,13 +17,24 @@ from rasterio.warp import Resampling, reproject
 from screening.rules import Rules
 from screening.sources import RasterSource, Window
 
-__all__ = ["Picture", "coarse", "hillshade", "hillshade_picture", "slope_breaks", "slope_picture"]
+__all__ = [
+    "MERCATOR",
+    "Picture",
+    "coarse",
+    "hillshade",
+    "hillshade_picture",
+    "mercator_grid",
+    "slope_breaks",
+    "slope_picture",
+    "written_picture",
+]
 
 _LONGEST: Final = 2000
 """Most pixels along a picture's longer side."""
 _STRIP: Final = 32
 """Rows shaded at a time: they stay in the processor's cache."""
-_MERCATOR: Final = 3857
+MERCATOR: Final = 3857
+"""The map's own projection, Web Mercator."""
 _EFFORT: Final = "1"
 """Of WebP, 0 to 6: from 2 on a hillshade takes two to four times as long and comes out no smaller."""
 _LIGHTS_DEG: Final = ((315.0, 0.6), (255.0, 0.25), (15.0, 0.15))
@@ -138,11 +149,11 @@ def _lit(east: NDArray[np.float64], north: NDArray[np.float64], raised: float) -
     return light
 
 
-def _mercator_grid(shape: tuple[int, int], transform: Affine, crs: CRS) -> tuple[Affine, int, int]:
+def mercator_grid(shape: tuple[int, int], transform: Affine, crs: CRS) -> tuple[Affine, int, int]:
     """A Web Mercator grid over a raster, of about as many cells: transform, height, width."""
     rows, columns = shape
     west, north = transform.c, transform.f
-    to_mercator = Transformer.from_crs(crs, _MERCATOR, always_xy=True)
+    to_mercator = Transformer.from_crs(crs, MERCATOR, always_xy=True)
     left, bottom, right, top = to_mercator.transform_bounds(
         west, north + rows * transform.e, west + columns * transform.a, north, densify_pts=21
     )
@@ -153,18 +164,28 @@ def _mercator_grid(shape: tuple[int, int], transform: Affine, crs: CRS) -> tuple
 
 def _warp(values: NDArray[Any], transform: Affine, crs: CRS, resampling: Resampling) -> tuple[NDArray[Any], Affine]:
     """Values on a Web Mercator grid, NaN outside; 0 for whole numbers."""
-    to, height, width = _mercator_grid((values.shape[0], values.shape[1]), transform, crs)
+    to, height, width = mercator_grid((values.shape[0], values.shape[1]), transform, crs)
     none = np.nan if values.dtype.kind == "f" else 0
     out = np.full((height, width), none, dtype=values.dtype)
     reproject(
         values, out, src_transform=transform, src_crs=rasterio.crs.CRS.from_wkt(crs.to_wkt()), src_nodata=none,
-        dst_transform=to, dst_crs=rasterio.crs.CRS.from_epsg(_MERCATOR), dst_nodata=none, resampling=resampling,
+        dst_transform=to, dst_crs=rasterio.crs.CRS.from_epsg(MERCATOR), dst_nodata=none, resampling=resampling,
     )  # fmt: skip
     return out, to
 
 
-def _picture(rgba: NDArray[np.uint8], transform: Affine, lossless: bool) -> Picture:
-    """Write bands as WebP and find the corners."""
+def written_picture(rgba: NDArray[np.uint8], transform: Affine, lossless: bool) -> Picture:
+    """Write bands as WebP and find the corners.
+
+    Parameters
+    ----------
+    rgba
+        Bands, shape (3 or 4, height, width): red, green, blue and how opaque, where not all is.
+    transform
+        From (column, row) to Web Mercator [m].
+    lossless
+        Keep every value, for pictures of few colours.
+    """
     bands, height, width = rgba.shape
     options = {"LOSSLESS": "YES"} if lossless else {"QUALITY": "70", "METHOD": _EFFORT}
     profile = {
@@ -181,7 +202,7 @@ def _picture(rgba: NDArray[np.uint8], transform: Affine, lossless: bool) -> Pict
         data = memory.read()
     west, north = transform.c, transform.f
     east, south = west + width * transform.a, north + height * transform.e
-    lon, lat = Transformer.from_crs(_MERCATOR, 4326, always_xy=True).transform([west, east], [south, north])
+    lon, lat = Transformer.from_crs(MERCATOR, 4326, always_xy=True).transform([west, east], [south, north])
     url = "data:image/webp;base64," + base64.b64encode(data).decode("ascii")
     return Picture(url, ((float(lat[0]), float(lon[0])), (float(lat[1]), float(lon[1]))))
 
@@ -194,7 +215,7 @@ def hillshade_picture(heights: RasterSource, crs: CRS) -> Picture:
     flat = np.sin(np.radians(45.0))
     grey = np.clip(214 + 190 * (np.where(known, light, flat) - flat), 90, 255).astype(np.uint8)
     alpha = np.where(known, 255, 0).astype(np.uint8)
-    return _picture(np.stack([grey, grey, grey, alpha]), to, lossless=False)
+    return written_picture(np.stack([grey, grey, grey, alpha]), to, lossless=False)
 
 
 def slope_breaks(rules: Rules) -> tuple[float, ...]:
@@ -208,4 +229,4 @@ def slope_picture(slope_pct: RasterSource, crs: CRS, rules: Rules) -> Picture:
     classes = np.searchsorted(slope_breaks(rules), np.nan_to_num(values, nan=0.0), side="right").astype(np.uint8)
     warped, to = _warp(classes, transform, crs, Resampling.nearest)
     colours = np.array(_SLOPE_COLOURS, dtype=np.uint8)
-    return _picture(np.moveaxis(colours[warped], 2, 0), to, lossless=True)
+    return written_picture(np.moveaxis(colours[warped], 2, 0), to, lossless=True)

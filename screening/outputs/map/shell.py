@@ -12,6 +12,7 @@ from typing import Any, Final
 import folium
 from branca.element import Element
 
+from screening.outputs.map.background import PageBackground, Stretch, background_of
 from screening.outputs.map.contents import Contents, page_contents, page_texts
 from screening.outputs.map.offline_page import MapShell, OfflinePage, leaflet_assets
 from screening.outputs.map.relief import Picture, hillshade_picture, slope_breaks, slope_picture
@@ -32,6 +33,15 @@ SCRIPTS: Final = (
 """The page's scripts in the order they are joined; each may use what stands before it."""
 
 STYLES: Final = ("page.css", "list.css", "panel.css", "map.css", "print.css")
+
+BACKGROUND_SCRIPTS: Final = ("background.js",)
+BACKGROUND_STYLES: Final = ("background.css",)
+"""What stands beside these on a page with backgrounds, and on no other."""
+
+
+def with_background(scripts: Sequence[str]) -> tuple[str, ...]:
+    """The scripts of a page with backgrounds: the last one starts the page, and stays the last."""
+    return (*scripts[:-1], *BACKGROUND_SCRIPTS, scripts[-1])
 
 
 _COMMENT: Final = re.compile(r"^[ \t]*(?://.*|/\*\*(?:(?!\*/)[\s\S])*\*/)[ \t]*\n", re.MULTILINE)
@@ -74,6 +84,7 @@ def assemble(
     *,
     scripts: Sequence[str] = SCRIPTS,
     body: str = "full",
+    background: PageBackground | None = None,
 ) -> str:
     """Put a page together.
 
@@ -89,21 +100,30 @@ def assemble(
         Files of the page's script, in order.
     body
         Which body: ``full`` or ``public``.
+    background
+        What the reader may lay under the map; a page without any has no script for it.
     """
     (south, west), (north, east) = pictures["ground"].bounds
     meta = meta | {"bounds": [[south, west], [north, east]]}
-    style = "\n".join([palette_css(), *(_file(name) for name in STYLES)])
+    styles: tuple[str, ...] = STYLES
+    beside: list[str] = []
+    if background is not None:
+        scripts, styles = with_background(scripts), (*STYLES, *BACKGROUND_STYLES)
+        meta |= {"background": background.told()}
+        beside = [f'<script type="application/octet-stream" id="photo">{background.photo_url}</script>']
+    style = "\n".join([palette_css(), *(_file(name) for name in styles)])
     script = "\n".join(["(function () {", '"use strict";', *(_file(name) for name in scripts), "})();"])
     after = "\n".join(
         [
             _file(f"{body}_after.html"),
             data_element("data", meta),
             f'<script type="application/octet-stream" id="numbers">{packed}</script>',
+            *beside,
         ]
     )
     page = OfflinePage(
         leaflet_assets(), "en", head=_file("head.html"), before=_file(f"{body}_before.html"), after=after,
-        last=f"<script>{script}</script>", style=style,
+        last=f"<script>{script}</script>", style=style, origins=background.origins if background else (),
     )  # fmt: skip
     shell = MapShell(
         location=((south + north) / 2, (west + east) / 2), tiles=None, zoom_start=16, max_zoom=22, zoom_snap=0.25,
@@ -122,6 +142,7 @@ def map_page(
     addresses: bool = True,
     contents: Contents | None = None,
     texts: Mapping[str, Any] | None = None,
+    stretch: Stretch | None = None,
 ) -> str:
     """The whole map as one HTML page; equal results give equal pages.
 
@@ -135,6 +156,8 @@ def map_page(
         False leaves addresses out: nothing on the page or in its source holds them.
     contents, texts
         For a part of a large area, what its page holds of the tables and what it says; the whole unless told.
+    stretch
+        For a part of a large area, which values of a photo of 16 bits are black and white in the whole of it.
     """
     result = result.by_place()
     meta, packed = page_contents(result, contents, addresses=addresses)
@@ -143,7 +166,7 @@ def map_page(
     pictures = {"ground": hillshade_picture(result.rasters["heights_m"], result.crs)}
     if "slope_pct" in result.rasters:
         pictures["slope"] = slope_picture(result.rasters["slope_pct"], result.crs, result.rules)
-    return assemble(meta, packed, pictures)
+    return assemble(meta, packed, pictures, background=background_of(result, stretch))
 
 
 def write_map(result: Screening, path: Path, units: Units = "metric", *, addresses: bool = True) -> Path:

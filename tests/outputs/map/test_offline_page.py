@@ -54,3 +54,29 @@ def test_the_policy_allows_the_pages_own_scripts_and_no_others() -> None:
 def test_leaflets_pictures_are_data() -> None:
     style = leaflet_assets()["leaflet.css"]
     assert set(re.findall(r"url\((\w+)", style)) == {"data"}
+
+
+def test_the_policy_gains_the_origins_given_and_nothing_else() -> None:
+    plain = content_policy("<style>b{}</style>")
+    policy = content_policy("<style>b{}</style>", ["https://tiles.example.org", "http://air.example.com:8080"] * 2)
+    assert "img-src data: blob:; base-uri" in plain
+    wanted = "img-src data: blob: https://tiles.example.org http://air.example.com:8080;"
+    assert policy == plain.replace("img-src data: blob:;", wanted)
+
+
+@pytest.mark.parametrize(
+    "origin",
+    [
+        "*",
+        "https:",
+        "https://*",
+        "https://a.example.org; script-src *",
+        "https://a.example.org\n",
+        'https://a"',
+        "data:",
+        "",
+    ],
+)
+def test_an_origin_that_says_more_is_refused(origin: str) -> None:
+    with pytest.raises(ValueError, match="a scheme and a host"):
+        content_policy("", [origin])

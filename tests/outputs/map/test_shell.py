@@ -11,7 +11,7 @@ import pytest
 
 from screening.outputs.map import map_page
 from screening.outputs.map.public_page import PUBLIC_SCRIPTS
-from screening.outputs.map.shell import SCRIPTS, STYLES, data_element
+from screening.outputs.map.shell import BACKGROUND_SCRIPTS, BACKGROUND_STYLES, SCRIPTS, STYLES, data_element
 from screening.result import Screening
 from tests.outputs.made_up import make_screening
 
@@ -60,4 +60,4 @@ def test_addresses_can_be_left_out(made_up: Screening) -> None:
 def test_every_file_of_the_page_is_used() -> None:
     folder = resources.files("screening.outputs.map").joinpath("page")
     names = {file.name for file in folder.iterdir() if file.name.endswith((".js", ".css"))}
-    assert names == {*SCRIPTS, *PUBLIC_SCRIPTS, *STYLES}
+    assert names == {*SCRIPTS, *PUBLIC_SCRIPTS, *STYLES, *BACKGROUND_SCRIPTS, *BACKGROUND_STYLES}
