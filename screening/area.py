@@ -62,8 +62,9 @@ Text is ``str`` with missing values; lengths are metres: ``trunk_m`` a diameter,
 house, garage or shed for roofs; drive, walk or patio for paving; main or service for buried lines; wall or pool or
 other for avoid. ``effect`` is ``no digging`` or ``look closer``. ``leads_to`` is pipe, drive, street or lawn.
 ``basement``, ``owner_occupied`` and ``association`` are nullable booleans. Lots are sorted by ``lot_id`` (code
-points), index 0..n-1; ``place`` is the first lot id of a stack of lots on one place, ``shared_with`` the further ids
-where the first stands for all (see ``places``).
+points), index 0..n-1; ``place`` is the first lot id of a stack of lots on one place, or the lot that keeps most of one
+of which nothing is left, ``shared_with`` the further ids where the first stands for all (see ``places``). No two lots
+that stand for a place overlap by more than a little.
 """
 
 FOUND_COLUMNS = frozenset({"place", "shared_with"})

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any, Final
 
+import numpy as np
 import pandas as pd
 
 from screening.area import FOUND_COLUMNS, LAYER_COLUMNS, Area
@@ -71,8 +72,10 @@ def one_lot_a_place(area: Area, own_rules: OwnRules | None = None) -> tuple[Area
     first = first_ids(lots)
     place = lots["lot_id"].map(first)
     known = [name for name in LAYER_COLUMNS["lots"] if name in lots and name not in {"lot_id", *FOUND_COLUMNS}]
-    found = lots[known].groupby(place.to_numpy(dtype=object)).first().reindex(kept["lot_id"])
     further = (place != lots["lot_id"]).to_numpy(dtype=bool)
+    # a lot of which a smaller one keeps all stands behind that one, whichever id comes first
+    order = np.argsort(further, kind="stable")
+    found = lots[known].iloc[order].groupby(place.to_numpy(dtype=object)[order]).first().reindex(kept["lot_id"])
     names = lots["lot_id"][further].groupby(place[further].to_numpy(dtype=object)).agg(", ".join)
     filled = {name: pd.array(found[name], dtype=lots[name].dtype) for name in known}
     kept = kept.assign(**filled, shared_with=pd.array(names.reindex(kept["lot_id"]), dtype="str"))

@@ -50,3 +50,14 @@ def test_a_lot_whose_first_is_not_here_stands_for_itself():
     lots = pd.DataFrame({"lot_id": ["b", "c", "d"], "place": ["a", "c", "c"]})
     assert first_lots(lots)["lot_id"].tolist() == ["b", "c"]
     assert first_lots(lots[:2])["lot_id"].tolist() == ["b", "c"]
+
+
+def test_a_lot_behind_one_whose_id_comes_later_lends_what_that_lacks_and_no_more():
+    area = made_up_area()
+    lots = area.layers["lots"].copy()
+    lots["place"] = lots["place"].replace("003", "004")
+    lots["address"] = [None, None, None, "3 Made-up Street", "4 Made-up Street", None, None, None, None]
+    lots["zone"] = [None, None, None, "north", None, None, None, None, None]
+    kept = one_lot_a_place(replace(area, layers={**area.layers, "lots": lots}))[0].layers["lots"].set_index("lot_id")
+    assert "003" not in kept.index
+    assert kept.loc["004", ["address", "zone", "shared_with"]].tolist() == ["4 Made-up Street", "north", "003"]

@@ -1,4 +1,4 @@
-"""What lots need beyond other layers: unique ids, order, stacks on one place, overlaps told."""
+"""What lots need beyond other layers: unique ids, order, stacks on one place, none on the ground of another."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
 from screening.inputs.findings import Findings
+from screening.inputs.lots_apart import lots_apart
 from screening.inputs.overlaps import overlapping_pairs
 
 __all__ = ["in_order", "lots_in_order", "unique_ids"]
@@ -100,25 +101,20 @@ def in_order(frame: gpd.GeoDataFrame, column: str) -> gpd.GeoDataFrame:
 def lots_in_order(frame: gpd.GeoDataFrame, findings: Findings) -> gpd.GeoDataFrame:
     """Lots sorted by id, with the ``place`` of each: the first id of its stack, else its own id.
 
-    Lots that share more than 95% of each other lie on one place; other overlaps are told in the problems.
+    Lots that share more than 95% of each other lie on one place; others that overlap are cut (``lots_apart``).
     """
     lots = in_order(frame, "lot_id")
     geometries = np.asarray(lots.geometry.array, dtype=object)
     ids = lots["lot_id"].to_numpy(dtype=object)
     areas = shapely.area(geometries)
-    first, second, shared = overlapping_pairs(geometries)
-    stacked = shared > STACKED_SHARE * np.maximum(areas[first], areas[second])
-    place = _first_of_stack(len(lots), first[stacked], second[stacked])
-    for one, other, area in zip(first[~stacked], second[~stacked], shared[~stacked], strict=True):
-        where = shapely.intersection(geometries[one], geometries[other])
-        findings.problem("lots", str(ids[other]), f"overlaps lot {ids[one]}", "kept", where, before_m2=float(area))
+    pairs = overlapping_pairs(geometries)
+    stacked = pairs.area_m2 > STACKED_SHARE * np.maximum(areas[pairs.first], areas[pairs.second])
+    place = _first_of_stack(len(lots), pairs.first[stacked], pairs.second[stacked])
     stacks = int(np.count_nonzero(place != np.arange(len(lots))))
     if stacks:
         findings.note("caution", f"{stacks:,} lots lie on the place of another lot; its water is counted once.", "lots")
-    if np.any(~stacked):
-        count = int(np.count_nonzero(~stacked))
-        findings.note("caution", f"{count:,} pairs of lots overlap by more than 1 m2; see problems.", "lots")
-    return lots.assign(place=pd.Series(ids[place], index=lots.index, dtype="str"))
+    lots = lots.assign(place=pd.Series(ids[place], index=lots.index, dtype="str"))
+    return lots_apart(lots, pairs, findings)
 
 
 def _first_of_stack(count: int, first: NDArray[np.int64], second: NDArray[np.int64]) -> NDArray[np.int64]:

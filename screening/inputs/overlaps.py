@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any, Final
 
 import geopandas as gpd
@@ -11,7 +12,7 @@ from numpy.typing import NDArray
 
 from screening.inputs.findings import Findings
 
-__all__ = ["overlapping_pairs", "roofs_apart"]
+__all__ = ["Pairs", "overlapping_pairs", "roofs_apart"]
 
 TOLD_OVERLAP_M2: Final = 1.0
 """Polygons that overlap by more than this are told [m2]."""
@@ -19,27 +20,42 @@ _STRIP_M: Final = 1.0
 """What a cut leaves of a roof and is nowhere wider than this is no roof but the drawing's error [m]."""
 
 
-def overlapping_pairs(
-    geometries: NDArray[np.object_],
-) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.float64]]:
-    """Pairs of polygons that overlap by more than a little, and the area they share [m2].
+@dataclass(frozen=True, eq=False)
+class Pairs:
+    """Pairs of polygons that overlap, in order.
 
-    Returns
-    -------
-    tuple of numpy.ndarray
-        First and second of each pair, first < second, in order; shared area.
+    Parameters
+    ----------
+    first, second
+        Positions of each pair, first < second.
+    common
+        What is in both.
+    area_m2
+        Area of that. [m2]
     """
+
+    first: NDArray[np.int64]
+    second: NDArray[np.int64]
+    common: NDArray[np.object_]
+    area_m2: NDArray[np.float64]
+
+    def take(self, which: NDArray[Any]) -> Pairs:
+        """Some of the pairs."""
+        return Pairs(self.first[which], self.second[which], self.common[which], self.area_m2[which])
+
+
+def overlapping_pairs(geometries: NDArray[np.object_]) -> Pairs:
+    """Pairs of polygons that overlap by more than a little."""
     first, second = shapely.STRtree(geometries).query(geometries)
     boxes = shapely.bounds(geometries)
     sides = np.minimum(boxes[first, 2:], boxes[second, 2:]) - np.maximum(boxes[first, :2], boxes[second, :2])
     # neighbours along the axes, whose boxes share nothing, need no intersection
     may = (first < second) & (sides.prod(axis=1) > 0.5 * TOLD_OVERLAP_M2)
     first, second = first[may], second[may]
-    shared = shapely.area(shapely.intersection(geometries[first], geometries[second]))
-    told = shared > TOLD_OVERLAP_M2
-    first, second, shared = first[told], second[told], shared[told]
-    order = np.lexsort((second, first))
-    return first[order].astype(np.int64), second[order].astype(np.int64), shared[order]
+    common = np.asarray(shapely.intersection(geometries[first], geometries[second]), dtype=object)
+    pairs = Pairs(first.astype(np.int64), second.astype(np.int64), common, shapely.area(common))
+    pairs = pairs.take(pairs.area_m2 > TOLD_OVERLAP_M2)
+    return pairs.take(np.lexsort((pairs.second, pairs.first)))
 
 
 def roofs_apart(frame: gpd.GeoDataFrame, findings: Findings) -> gpd.GeoDataFrame:
@@ -55,7 +71,8 @@ def roofs_apart(frame: gpd.GeoDataFrame, findings: Findings) -> gpd.GeoDataFrame
         Where cuts are told.
     """
     shapes = np.array(frame.geometry.array, dtype=object)
-    first, second, _ = overlapping_pairs(shapes)
+    pairs = overlapping_pairs(shapes)
+    first, second = pairs.first, pairs.second
     if not len(first):
         return frame
     areas = shapely.area(shapes)

@@ -12,10 +12,14 @@ from numpy.typing import NDArray
 from screening.roofs.footprints import Footprints, ranges
 from screening.roofs.pieces import SLIVER_M
 
-__all__ = ["ABUTS_M", "ON_EDGE_M", "Walls", "find_walls"]
+__all__ = ["ABUTS_M", "ON_EDGE_M", "TOUCHES_M", "Walls", "find_walls"]
 
 ABUTS_M: Final = 0.3
 """A roof beyond the lot line that is nearer than this to an edge's middle abuts it: a party wall [m]."""
+TOUCHES_M: Final = 0.05
+"""A roof on the same lot that is nearer than this to an edge touches it: the two were drawn side on side [m]."""
+LEANS_SHARE: Final = 0.5
+"""A roof smaller than this share of the one it touches leans on it, as a porch does: the larger drips there [1]."""
 ON_EDGE_M: Final = 0.005
 """An edge of a piece this near to its roof's outline is part of it (pieces are cut on a grid of 1 mm) [m]."""
 
@@ -47,7 +51,8 @@ def find_walls(
 
     Gables are those of the whole roof, found before it is cut. Party walls are edges on a lot line that cut the roof,
     and edges at which another roof stands wall to wall beyond the lot line. A cut edge behind which little of the roof
-    is left is an eave (or a gable) that hangs over the line.
+    is left is an eave (or a gable) that hangs over the line. Where a house is drawn as several roofs that touch, the
+    edges between them are party walls too; a roof that leans on a much larger one has such a wall, the larger has none.
 
     Parameters
     ----------
@@ -120,7 +125,7 @@ def _cut_edges(
 def _abutting(
     pieces: Footprints, roof_of: NDArray[np.int64], roofs: NDArray[Any], lots: NDArray[Any]
 ) -> NDArray[np.bool_]:
-    """Edges behind whose middle another roof begins at once, off the piece's own lot."""
+    """Edges at which another roof begins at once: behind the middle off the piece's own lot, or all along on it."""
     party = np.zeros(len(pieces.xy_m), dtype=bool)
     tree = shapely.STRtree(roofs)
     boxes = shapely.bounds(roofs[roof_of])
@@ -136,4 +141,32 @@ def _abutting(
     owner = pieces.piece_of_edge[edges[point]]
     other = (roof != roof_of[owner]) & ~shapely.intersects(lots[owner], beyond[point])
     party[edges[point[other]]] = True
+    touched = np.unique(edges[point[roof != roof_of[owner]]])
+    return party | _touching(pieces, touched, roof_of, tree, lots)
+
+
+def _touching(
+    pieces: Footprints,
+    edges: NDArray[np.int64],
+    roof_of: NDArray[np.int64],
+    tree: shapely.STRtree,
+    lots: NDArray[Any],
+) -> NDArray[np.bool_]:
+    """Which of some edges another roof touches on the piece's own lot, from a quarter to three of their length."""
+    party = np.zeros(len(pieces.xy_m), dtype=bool)
+    if not len(edges):
+        return party
+    middle, outward = _middles(pieces, edges)
+    quarter = 0.25 * (pieces.xy_m[pieces.ends[edges]] - pieces.xy_m[edges])
+    beyond = np.stack([middle + step * quarter for step in (-1.0, 0.0, 1.0)]) + TOUCHES_M * outward
+    points = np.asarray(shapely.points(beyond)).ravel()
+    owner = np.tile(pieces.piece_of_edge[edges], 3)
+    area = shapely.area(tree.geometries)
+    point, roof = tree.query(points, predicate="intersects")
+    own = roof_of[owner[point]]
+    held = (roof != own) & (area[roof] >= LEANS_SHARE * area[own])
+    held &= shapely.intersects(lots[owner[point]], points[point])
+    met = np.zeros(len(points), dtype=bool)
+    met[point[held]] = True
+    party[edges[met.reshape(3, -1).all(axis=0)]] = True
     return party

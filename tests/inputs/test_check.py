@@ -59,7 +59,7 @@ def test_problems_are_counted_by_kind(tmp_path):
     lots().set_geometry(gpd.GeoSeries(shapes, crs=UTM)).to_file(tmp_path / "lots.gpkg")
     report, faults = check_area(path)
     assert faults == ()
-    assert "  lots: overlaps another lot, kept: 2" in report
+    assert "  lots: overlaps another lot, cut: 1" in report
 
 
 def test_a_surface_and_a_group_column_are_told(tmp_path):

@@ -27,8 +27,9 @@ def test_overlapping_pairs_are_told_with_their_area():
     shapes = np.array(
         [box(0, 0, 10, 10), box(8, 0, 18, 10), box(18, 0, 28, 10), box(17.95, 0, 18.05, 10)], dtype=object
     )
-    first, second, shared = overlapping_pairs(shapes)
-    assert (first.tolist(), second.tolist(), shared.tolist()) == ([0], [1], [20.0])
+    pairs = overlapping_pairs(shapes)
+    assert (pairs.first.tolist(), pairs.second.tolist(), pairs.area_m2.tolist()) == ([0], [1], [20.0])
+    assert pairs.common[0].equals(box(8, 0, 10, 10))
 
 
 def test_roofs_that_only_touch_stay_as_they_are():

@@ -283,3 +283,13 @@ def test_shares_of_any_roof_add_up(family, seed, kind, points, run):
     rules = Rules(gutter_run_most_m=run, outbuilding_most_m2=0)
     tables = share_roofs(roof_table(shape, roof_kind=[kind]), lot_table(*lots), spouts, rules)
     assert_sound(tables)
+
+
+def test_a_house_drawn_in_two_sheds_as_one_drawn_whole_but_for_its_ends(share):
+    """No downspout and no gutter stands between the halves: each sheds to its own two corners outside."""
+    halves = share(box(0, 0, 40, 30), [box(5, 5, 15, 15), box(15, 5, 25, 15)])
+    whole = share(box(0, 0, 40, 30), [box(5, 5, 25, 15)])
+    places = {(point.x, point.y) for point in halves.downspouts.geometry}
+    assert places == {(point.x, point.y) for point in whole.downspouts.geometry} == {(5, 5), (25, 5), (5, 15), (25, 15)}
+    np.testing.assert_allclose(halves.downspouts["share_m2"], 50)
+    assert halves.shares["area_m2"].sum() == pytest.approx(200)

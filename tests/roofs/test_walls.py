@@ -77,8 +77,28 @@ def test_houses_drawn_apart_that_touch_on_the_line_share_a_wall():
     assert walls(lots, [box(2, 5, 9.6, 12), box(10, 5, 18, 12)]) == {}
 
 
-def test_a_garage_beside_its_house_shares_no_wall():
-    assert walls([box(0, 0, 20, 30)], [box(2, 5, 10, 12), box(10, 5, 14, 12)]) == {}
+def test_a_garage_that_leans_on_its_house_has_a_wall_there_and_the_house_drips():
+    """28 m2 beside 70 m2: the lower roof has no gutter along the wall, the higher one keeps its eave."""
+    assert walls([box(0, 0, 20, 30)], [box(0, 5, 10, 12), box(10, 5, 14, 12)]) == {"R1/L0": {"party": {(10, 8.5)}}}
+    assert walls([box(0, 0, 20, 30)], [box(0, 5, 10, 12), box(10.1, 5, 14, 12)]) == {}
+
+
+def test_a_house_drawn_as_two_roofs_that_touch_has_no_eaves_between_them():
+    found = walls([box(0, 0, 30, 30)], [box(2, 5, 10, 12), box(10, 5, 16, 12)])
+    assert found == {"R0/L0": {"party": {(10, 8.5)}}, "R1/L0": {"party": {(10, 8.5)}}}
+    assert walls([box(0, 0, 30, 30)], [box(2, 5, 10, 12), box(10.1, 5, 16, 12)]) == {}
+
+
+def test_an_edge_that_another_roof_touches_in_part_still_drips():
+    """The wing takes 6 m of the house's 16 m: the wing has a wall there, the house's side beside it keeps its eave."""
+    found = walls([box(0, 0, 30, 30)], [box(2, 5, 18, 12), box(7, 12, 13, 22)])
+    assert found == {"R1/L0": {"party": {(10, 12)}}}
+
+
+def test_a_side_that_two_roofs_touch_together_has_no_eave():
+    found = walls([box(0, 0, 30, 30)], [box(2, 5, 16, 12), box(2, 12, 9, 19), box(9, 12, 16, 19)])
+    assert found["R0/L0"] == {"party": {(9, 12)}}
+    assert found["R1/L0"] == {"party": {(5.5, 12), (9, 15.5)}}
 
 
 def test_a_roof_that_goes_on_beyond_all_lots_is_cut_by_a_wall():
