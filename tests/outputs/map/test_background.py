@@ -263,9 +263,7 @@ def test_the_photo_shows_through_the_lots_and_needs_no_network(new_page: Opener,
     page.locator("#background-photo").uncheck()
     assert page.evaluate(_ALPHA_OF_LOTS) == colours["plain"]
     assert watched.outside() == []
-    assert not [
-        one for one in watched.complaints if "willReadFrequently" not in one
-    ]
+    assert not [one for one in watched.complaints if "willReadFrequently" not in one]
 
 
 _ALPHA_OF_LOTS = """(() => {

@@ -165,7 +165,7 @@ function printWithTiles(event) {
   });
 }
 
-for (const layer of LAYERS) if (["lots", "roof_pieces", "streets"].includes(layer.id)) layer.draw = drawnOver(layer.id, layer.draw);
+for (const layer of LAYERS) if (["lots", "catchments", "roof_pieces", "streets"].includes(layer.id)) layer.draw = drawnOver(layer.id, layer.draw);
 
 when("tab", () => {
   if (find("backgrounds")) return;
