@@ -49,9 +49,7 @@ class _Claims:
         first_loses = size[first] > size[second]
         loser, keeper = np.where(first_loses, first, second), np.where(first_loses, second, first)
         order = np.lexsort((size[keeper], size[loser]))
-        ground = pairs.common[order]
-        mixed = shapely.get_type_id(ground) == shapely.GeometryType.GEOMETRYCOLLECTION
-        ground[mixed] = shapely.buffer(ground[mixed], 0.0)  # without the lines along which the two touch
+        ground = _areas(pairs.common[order])
         return cls(loser[order], keeper[order], ground, shapely.area(ground), _narrow(ground))
 
     @property
@@ -107,7 +105,7 @@ def _remaining(shapes: Geometries, claims: _Claims) -> Geometries:
     turn = np.arange(len(claims.loser)) - np.repeat(claims.starts, np.diff(claims.starts, append=len(claims.loser)))
     for nth in range(int(turn.max()) + 1):
         loser, keeper = claims.loser[turn == nth], claims.keeper[turn == nth]
-        out[loser] = shapely.difference(out[loser], shapes[keeper])
+        out[loser] = _areas(shapely.difference(out[loser], shapes[keeper]))
     parts, of = shapely.get_parts(out[cut], return_index=True)
     thin = _narrow(parts)
     thin[thin] = shapely.is_empty(shapely.buffer(parts[thin], -0.5 * STRIP_M))
@@ -119,6 +117,14 @@ def _remaining(shapes: Geometries, claims: _Claims) -> Geometries:
         one = counts == 1
         whole[one] = parts[np.isin(of, left[one])]
         out[cut[left]] = shapely.orient_polygons(_on_grid(whole))
+    return out
+
+
+def _areas(shapes: Geometries) -> Geometries:
+    """Shapes without the lines and points along which polygons only touch."""
+    out = np.array(shapes, dtype=object)
+    mixed = shapely.get_type_id(out) == shapely.GeometryType.GEOMETRYCOLLECTION
+    out[mixed] = shapely.buffer(out[mixed], 0.0)
     return out
 
 
