@@ -48,3 +48,18 @@ def test_a_lot_that_is_not_there_is_told_with_those_like_it(made_up):
     lot = first_lot(made_up)["lot_id"]
     with pytest.raises(BadInput, match=f"Did you mean.*{lot}"):
         lot_words(made_up.tables, f"{lot}x")
+
+
+def test_codes_are_told_in_words_and_every_kind_of_lead(made_up):
+    lot = first_lot(made_up)
+    leads = made_up.tables["leads"].copy()
+    first = ((leads["lot_id"] == lot["lot_id"]) & (leads["candidate"] == 0)).idxmax()
+    leads.loc[first, "lead"] = "shallow"
+    told = lot_words({**made_up.tables, "leads": leads}, lot["lot_id"])
+    assert "  Led to it: over the ground, shallow pipe" in told
+    assert any("led at most 9.20 m over the ground and in a shallow pipe, overflow to street" in line for line in told)
+    assert any("led 9.20 m over the ground, overflow to street" in line for line in told)
+    assert "  Group known by: soil survey" in told
+    assert lot["next_step"] == "call"
+    stepped = made_up.tables["lots"].assign(next_step="level")
+    assert "Next step: take levels." in lot_words({**made_up.tables, "lots": stepped}, lot["lot_id"])
