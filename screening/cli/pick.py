@@ -64,8 +64,13 @@ def pick(run_dir: Path, soil_tests: int, **asked: Any) -> None:
     if len(gains):
         click.echo("Soil tests that would add most, on average, to the water of such a list:")
     for row in gains.itertuples():
-        where = row.address if isinstance(row.address, str) and row.address else f"lot {row.lot_id}"
-        click.echo(f"  {where} (lot {row.lot_id}), its soil serves with {100 * row.chance_soil:.0f}%, {row.gain_l} l")
+        chance = f"chance {100 * row.chance_soil:.0f}% that its soil serves"
+        click.echo(f"  {_named(row)}, {chance}, {row.gain_l / 1000:.1f} m³ more")
+
+
+def _named(row: Any) -> str:
+    """Address and id of a lot, or its id alone."""
+    return f"{row.address} (lot {row.lot_id})" if isinstance(row.address, str) and row.address else f"lot {row.lot_id}"
 
 
 def _print(found: Any, run: Any) -> None:
@@ -77,13 +82,12 @@ def _print(found: Any, run: Any) -> None:
         if row.street != street:
             street = row.street
             click.echo(street if isinstance(street, str) else "(street unknown)")
-        where = row.address if isinstance(row.address, str) and row.address else f"lot {row.lot_id}"
         rank = f"rank {row.rank}" if isinstance(row.rank, Integral) else "not ranked"
         chance = "unknown" if not isinstance(row.chance_feasible, float) else f"{100 * row.chance_feasible:.0f}%"
-        click.echo(f"  {where} (lot {row.lot_id}), {rank}, chance {chance}, {row.value_l / 1000:.1f} m3, {row.verdict}")
+        click.echo(f"  {_named(row)}, {rank}, chance {chance}, {row.value_l / 1000:.1f} m³, {row.verdict}")
     water = "a mean year" if found.by == "year" else "the storm"
     proof = "no pick keeps more" if found.pick.proven else f"at most {100 * found.pick.gap:.1f}% more is possible"
-    click.echo(f"{len(found.lots)} lots, {found.pick.value / 1000:.1f} m3 expected to be kept in {water}; {proof}")
+    click.echo(f"{len(found.lots)} lots, {found.pick.value / 1000:.1f} m³ expected to be kept in {water}; {proof}")
     season = funnel(run.rules, visits=len(found.lots))
     click.echo(f"For {season.answered} visits approach about {season.approached}; about {season.built} gardens built")
     for zone in shares_by_zone(found.lots, run.places).itertuples():

@@ -47,7 +47,7 @@ def test_the_list_is_printed_by_street_with_what_it_comes_to(picked):
     assert lines[0] == "Elm"
     assert lines[1] == "  2 Elm (lot b), rank 2, chance 50%, 5.0 m3, approach"
     assert lines[2] == "  4 Elm (lot a), rank 1, chance 90%, 9.0 m3, approach"
-    assert lines[3] == "2 lots, 14.0 m3 expected to be kept in a mean year; no pick keeps more"
+    assert lines[3] == "2 lots, 14.0 m³ expected to be kept in a mean year; no pick keeps more"
     assert lines[4] == "For 2 visits approach about 14; about 1 gardens built"
     assert lines[5] == "  North: 2 of the list (100%), 2 of all lots (67%)"
 
