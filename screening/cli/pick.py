@@ -5,11 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from numbers import Integral
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import click
 
 __all__ = ["pick"]
+
+_TOLD_L: Final = 50
+"""What a soil test must add to be named: less would read as nothing [l]."""
 
 
 def _floors(_context: click.Context, _option: click.Parameter, values: Sequence[str]) -> dict[str, int]:
@@ -60,7 +63,7 @@ def pick(run_dir: Path, soil_tests: int, **asked: Any) -> None:
     found = season_pick(run.places, run.rules, wanted)
     _print(found, run)
     gains = soil_test_gains(run.places, run.tables["candidates"], run.rules, len(found.lots), run.own_rules)
-    gains = gains.head(soil_tests)
+    gains = gains[gains["gain_l"] >= _TOLD_L].head(soil_tests)
     if len(gains):
         click.echo("Soil tests that would add most, on average, to the water of such a list:")
     for row in gains.itertuples():

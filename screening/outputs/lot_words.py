@@ -44,7 +44,7 @@ _FACTS: Final[dict[str, str]] = {
     "draining_area_m2": "Roof and paving led to it",
     "capture_depth_mm": "Depth of rain held",
     "eligible": "Meets the programme's minimum",
-    "lead": "Led to it",
+    "lead": "Leads",
     "fall_m": "Fall",
     "fall_needed_m": "Fall needed",
     "run_m": "Longest lead",
@@ -197,11 +197,16 @@ def _fact_lines(row: Mapping[str, Any], table: str, labels: Mapping[str, str], u
             if field.dtype == "flag":
                 shown = "yes" if value else "no"
             elif field.dtype == "number":
-                shown = amount_text(value, field.unit, units)
+                shown = amount_text(value, field.unit, units, _decimals(field.step, units))
             else:
                 shown = str(value)
             lines.append(f"  {label}: {shown}")
     return lines
+
+
+def _decimals(step: float, units: Units) -> int | None:
+    """As many decimals as a column of lengths or water is rounded to; as are usual where it is told in other units."""
+    return {0.1: 1, 0.01: 2}.get(step) if units == "metric" else None
 
 
 def _candidate_lines(tables: Mapping[str, Any], lot_id: str, units: Units) -> list[str]:

@@ -56,10 +56,10 @@ def test_codes_are_told_in_words_and_every_kind_of_lead(made_up):
     first = ((leads["lot_id"] == lot["lot_id"]) & (leads["candidate"] == 0)).idxmax()
     leads.loc[first, "lead"] = "shallow"
     told = lot_words({**made_up.tables, "leads": leads}, lot["lot_id"])
-    assert "  Led to it: over the ground, shallow pipe" in told
+    assert "  Leads: over the ground, shallow pipe" in told
+    assert "  Longest lead: 9.2 m" in told
     assert any("led at most 9.20 m over the ground and in a shallow pipe, overflow to street" in line for line in told)
     assert any("led 9.20 m over the ground, overflow to street" in line for line in told)
     assert "  Group known by: soil survey" in told
-    assert lot["next_step"] == "call"
-    stepped = made_up.tables["lots"].assign(next_step="level")
-    assert "Next step: take levels." in lot_words({**made_up.tables, "lots": stepped}, lot["lot_id"])
+    assert lot["next_step"] == "level"
+    assert "Next step: take levels." in told
