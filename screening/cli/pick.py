@@ -90,9 +90,12 @@ def _print(found: Any, run: Any) -> None:
         click.echo(f"  {_named(row)}, {rank}, chance {chance}, {row.value_l / 1000:.1f} m³, {row.verdict}")
     water = "a mean year" if found.by == "year" else "the storm"
     proof = "no pick keeps more" if found.pick.proven else f"at most {100 * found.pick.gap:.1f}% more is possible"
-    click.echo(f"{len(found.lots)} lots, {found.pick.value / 1000:.1f} m³ expected to be kept in {water}; {proof}")
+    lots = f"{len(found.lots)} {'lot' if len(found.lots) == 1 else 'lots'}"
+    click.echo(f"{lots}, {found.pick.value / 1000:.1f} m³ expected to be kept in {water}; {proof}")
     season = funnel(run.rules, visits=len(found.lots))
-    click.echo(f"For {season.answered} visits approach about {season.approached}; about {season.built} gardens built")
+    visits = f"{season.answered} {'visit' if season.answered == 1 else 'visits'}"
+    built = f"{season.built} {'garden' if season.built == 1 else 'gardens'} built"
+    click.echo(f"For {visits} approach about {season.approached}; about {built}")
     for zone in shares_by_zone(found.lots, run.places).itertuples():
         click.echo(
             f"  {zone.zone}: {zone.picked} of the list ({100 * zone.picked_share:.0f}%), "

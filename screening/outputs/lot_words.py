@@ -9,7 +9,7 @@ from typing import Any, Final
 import pandas as pd
 
 from screening.errors import BadInput, Fault
-from screening.fields import REASONS, SEVERITIES, TABLES
+from screening.fields import REASONS, SEVERITIES, TABLES, Field
 from screening.outputs.cautions import OTHER_HELP, SHORT_CAUTION
 from screening.outputs.code_words import SOURCES, STEPS, lead_kinds, lead_ways
 from screening.outputs.reader_units import amount_text
@@ -197,16 +197,16 @@ def _fact_lines(row: Mapping[str, Any], table: str, labels: Mapping[str, str], u
             if field.dtype == "flag":
                 shown = "yes" if value else "no"
             elif field.dtype == "number":
-                shown = amount_text(value, field.unit, units, _decimals(field.step, units))
+                shown = amount_text(value, field.unit, units, _decimals(field, units))
             else:
                 shown = str(value)
             lines.append(f"  {label}: {shown}")
     return lines
 
 
-def _decimals(step: float, units: Units) -> int | None:
-    """As many decimals as a column of lengths or water is rounded to; as are usual where it is told in other units."""
-    return {0.1: 1, 0.01: 2}.get(step) if units == "metric" else None
+def _decimals(field: Field, units: Units) -> int | None:
+    """No more decimals than a column of lengths or of water is rounded to; None, as many as usual, for all else."""
+    return 1 if units == "metric" and field.unit in ("m", "m3") and field.step == 0.1 else None
 
 
 def _candidate_lines(tables: Mapping[str, Any], lot_id: str, units: Units) -> list[str]:

@@ -48,7 +48,7 @@ def test_the_list_is_printed_by_street_with_what_it_comes_to(picked):
     assert lines[1] == "  2 Elm (lot b), rank 2, chance 50%, 5.0 m³, approach"
     assert lines[2] == "  4 Elm (lot a), rank 1, chance 90%, 9.0 m³, approach"
     assert lines[3] == "2 lots, 14.0 m³ expected to be kept in a mean year; no pick keeps more"
-    assert lines[4] == "For 2 visits approach about 14; about 1 gardens built"
+    assert lines[4] == "For 2 visits approach about 14; about 1 garden built"
     assert lines[5] == "  North: 2 of the list (100%), 2 of all lots (67%)"
 
 

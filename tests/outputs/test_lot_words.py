@@ -58,6 +58,8 @@ def test_codes_are_told_in_words_and_every_kind_of_lead(made_up):
     told = lot_words({**made_up.tables, "leads": leads}, lot["lot_id"])
     assert "  Leads: over the ground, shallow pipe" in told
     assert "  Longest lead: 9.2 m" in told
+    assert "  Share of the lot with elevation: 100%" in told
+    assert "  Depth of rain held: 38 mm" in told
     assert any("led at most 9.20 m over the ground and in a shallow pipe, overflow to street" in line for line in told)
     assert any("led 9.20 m over the ground, overflow to street" in line for line in told)
     assert "  Group known by: soil survey" in told
