@@ -83,10 +83,13 @@ def test_a_chosen_button_can_be_read_under_the_pointer(new_page: Opener, mixed: 
 @pytest.mark.parametrize("width", ["desktop", "tablet", "phone"])
 def test_the_list_and_the_tabs_stay_within_their_part(width: str, new_page: Opener, mixed: tuple[Path, str]) -> None:
     page = new_page(width).open(mixed[0]).page
-    for inner in ("#tabs", "#panel-lots"):
-        assert page.locator(inner).evaluate("box => box.scrollWidth <= box.clientWidth"), inner
+    inside = "box => box.scrollWidth <= box.clientWidth"
+    assert page.locator("#tabs").evaluate(inside)
+    assert page.locator("#panel-lots").evaluate(inside)
     end = page.locator("#side").evaluate("side => side.getBoundingClientRect().right")
-    ends = page.locator("#tabs button, #lot-rows .col-kept").evaluate_all(
+    ends = page.locator("#tabs button, #lot-heads button, #lot-rows .col-kept").evaluate_all(
         "all => all.map(one => one.getBoundingClientRect().right)"
     )
     assert max(ends) <= end
+    page.locator("#tab-streets").click()
+    assert page.locator("#panel-streets .scroll-x").evaluate(inside)

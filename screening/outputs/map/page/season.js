@@ -112,7 +112,7 @@ function drawSeason() {
   const lots = tickedLots();
   const noted = [...new Set(notes.rows.map((row) => row.lot))].filter((id) => !notes.ticked.includes(id)).map((id) => tables.lots.columns.lot_id.indexOf(id));
   const line = (lot) => make("li", {}, make("button", {type: "button", class: "lot-button", on: {click: () => select(lot, "list")}}, lotName(lot)),
-    ` ${noteCount(notes.rows.filter((row) => row.lot === lotValue("lot_id", lot)).length)}`);
+    `: ${noteCount(notes.rows.filter((row) => row.lot === lotValue("lot_id", lot)).length)}`);
   fill(find("season-list"),
     make("h2", {}, lots.length ? `To be visited: ${lots.length}` : "No lot is ticked yet"), make("ul", {class: "plain-list"}, lots.map(line)),
     noted.length ? [make("h2", {}, "Noted, not ticked"), make("ul", {class: "plain-list"}, noted.map(line))] : null);
