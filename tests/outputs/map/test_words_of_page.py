@@ -93,3 +93,18 @@ def test_the_list_and_the_tabs_stay_within_their_part(width: str, new_page: Open
     assert max(ends) <= end
     page.locator("#tab-streets").click()
     assert page.locator("#panel-streets .scroll-x").evaluate(inside)
+
+
+def test_a_streets_curve_ends_at_its_own_total(new_page: Opener, made_up: Screening, tmp_path: Path) -> None:
+    """Seven gardens of 1.01 m3 and one of 0.08: added one by one in binary they fall short of 7.15, and read 7.1."""
+    lots, streets = made_up.tables["lots"].copy(), made_up.tables["streets"].copy()
+    ranked = lots["rank"].notna()
+    street = lots.loc[ranked, "street"].value_counts().loc[lambda counts: counts == 8].index[0]
+    lots.loc[ranked & (lots["street"] == street), "storm_kept_m3"] = [1.01] * 7 + [0.08]
+    streets.loc[streets["street"] == street, "storm_kept_m3"] = 7.15
+    result = replace(made_up, tables={**made_up.tables, "lots": lots, "streets": streets})
+    page = new_page().open(write_map(result, tmp_path / "map.html")).page
+    page.locator("#tab-streets").click()
+    page.locator("#street-table tbody tr", has_text=street).locator("button").click()
+    assert page.locator("#street-table tr.chosen td").nth(2).text_content() == "7.2"
+    assert "could keep 7.2 m³" in page.locator("#curve").inner_text()
