@@ -76,7 +76,7 @@ LOTS: tuple[Field, ...] = (
     Field("year_runoff_m3", "number", "m3", 0.1, "water", "Shed by roofs and paving in a mean year."),
     Field("year_captured_m3", "number", "m3", 0.1, "water", "Captured by the garden in a mean year, of roof water alone."),
     Field("year_kept_m3", "number", "m3", 0.1, "water", "Captured and otherwise bound for the drain, mean year."),
-    Field("overflow_to", "text", "", 0, "siting", "street, inlet, water, lot line, edge of data, or the building it threatens; off the lots, taken for a street, where no streets were given."),
+    Field("overflow_to", "text", "", 0, "siting", "street, inlet, water, lot line, edge of data, or the building it threatens; ground in no lot, taken for a street, where no streets were given."),
     Field("assessed_share", "number", "0 to 1", 0.01, "siting", "Share of the lot with valid elevation."),
     Field("own_rules", "text", "", 0, "inputs", "Rules that hold for this lot instead of the area's; empty when none do."),
     Field("contact_status", "text", "", 0, "season", "Field status."),

@@ -196,7 +196,8 @@ def _about_beside(reading: Reading) -> list[str]:
         lines.append(f"Field results: {_files(len(reading.field_files))}")
     given = reading.rules.written
     if given:
-        told = [f"{text} ({rule} = {getattr(reading.rules.rules, rule)})" for rule, text in given.items()]
+        read = {rule: f"{rule} = {getattr(reading.rules.rules, rule)}" for rule in given}
+        told = [text if text == read[rule] else f"{text} ({read[rule]})" for rule, text in given.items()]
         lines += _listed(f"Rules that differ from the defaults or repeat them ({len(given)})", told)
     else:
         lines.append("Rules: the defaults")

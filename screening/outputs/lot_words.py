@@ -111,7 +111,7 @@ def lot_words(tables: Mapping[str, Any], lot_id: str, units: Units = "metric") -
     found = lots[lots["lot_id"] == lot_id]
     if not len(found):
         near = get_close_matches(lot_id, lots["lot_id"].tolist(), n=3, cutoff=0.5)
-        mend = f"Did you mean {', '.join(near)}" if near else "Write the id as the lots layer has it"
+        mend = f"Did you mean {' or '.join(near)}?" if near else "Write the id as the lots layer has it"
         raise BadInput([Fault(f"No lot {lot_id!r} in this run", mend)])
     lot = found.iloc[0].to_dict()
     if isinstance(lot["place"], str) and lot["place"] != lot_id:
@@ -219,9 +219,10 @@ def _candidate_lines(tables: Mapping[str, Any], lot_id: str, units: Units) -> li
     for row in rows.itertuples():
         chosen = "the spot" if _known(row.chosen) and row.chosen else "another"
         led = leads.get(int(row.candidate), [])
+        side = f"{row.side}, " if _known(row.side) else ""
         run = f"{'led at most' if len(led) > 1 else 'led'} {amount(row.run_m, 'm', units)}"
         lines.append(
-            f"  {row.candidate} ({chosen}): {row.side}, ponding {amount(row.ponding_area_m2, 'm2', units)} for "
+            f"  {row.candidate} ({chosen}): {side}ponding {amount(row.ponding_area_m2, 'm2', units)} for "
             f"{amount(row.draining_area_m2, 'm2', units)} of roof, fall {amount(row.fall_m, 'm', units)} "
             f"({amount(row.fall_needed_m, 'm', units)} needed), {run} {lead_ways(led or [row.lead])}, "
             f"overflow to {row.overflow_to}{_bound(row.kept_share)}"

@@ -46,7 +46,7 @@ def test_places_say_how_much_of_their_water_is_bound_for_the_drain(made_up):
 
 def test_a_lot_that_is_not_there_is_told_with_those_like_it(made_up):
     lot = first_lot(made_up)["lot_id"]
-    with pytest.raises(BadInput, match=f"Did you mean.*{lot}"):
+    with pytest.raises(BadInput, match=rf"Did you mean.*{lot}.*\?$"):
         lot_words(made_up.tables, f"{lot}x")
 
 
@@ -65,3 +65,11 @@ def test_codes_are_told_in_words_and_every_kind_of_lead(made_up):
     assert "  Group known by: soil survey" in told
     assert lot["next_step"] == "level"
     assert "Next step: take levels." in told
+
+
+def test_a_place_whose_side_is_not_known_is_told_without_it(made_up):
+    lot = first_lot(made_up)["lot_id"]
+    places = made_up.tables["candidates"].assign(side=pd.NA)
+    told = lot_words({**made_up.tables, "candidates": places}, lot)
+    assert any(line.startswith("  0 (the spot): ponding ") for line in told)
+    assert "nan" not in "\n".join(told).lower().split()
