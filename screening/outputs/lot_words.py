@@ -205,7 +205,9 @@ def _fact_lines(row: Mapping[str, Any], table: str, labels: Mapping[str, str], u
 
 
 def _decimals(field: Field, units: Units) -> int | None:
-    """No more decimals than a column of lengths or of water is rounded to; None, as many as usual, for all else."""
+    """A fall to the hundredth in every unit, lengths and water no finer than they are known; None for all else."""
+    if field.name in ("fall_m", "fall_needed_m"):
+        return 2
     return 1 if units == "metric" and field.unit in ("m", "m3") and field.step == 0.1 else None
 
 
@@ -220,11 +222,12 @@ def _candidate_lines(tables: Mapping[str, Any], lot_id: str, units: Units) -> li
         chosen = "the spot" if _known(row.chosen) and row.chosen else "another"
         led = leads.get(int(row.candidate), [])
         side = f"{row.side}, " if _known(row.side) else ""
+        fall, needed = (amount_text(m, "m", units, 2) or "unknown" for m in (row.fall_m, row.fall_needed_m))
         run = f"{'led at most' if len(led) > 1 else 'led'} {amount(row.run_m, 'm', units)}"
         lines.append(
             f"  {row.candidate} ({chosen}): {side}ponding {amount(row.ponding_area_m2, 'm2', units)} for "
-            f"{amount(row.draining_area_m2, 'm2', units)} of roof, fall {amount(row.fall_m, 'm', units)} "
-            f"({amount(row.fall_needed_m, 'm', units)} needed), {run} {lead_ways(led or [row.lead])}, "
+            f"{amount(row.draining_area_m2, 'm2', units)} of roof, fall {fall} "
+            f"({needed} needed), {run} {lead_ways(led or [row.lead])}, "
             f"overflow to {row.overflow_to}{_bound(row.kept_share)}"
         )
     return lines

@@ -22,6 +22,8 @@ def test_facts_stand_in_the_readers_units(made_up, units):
     else:
         assert f"  Lot: {lot['lot_area_m2'] / SQUARE_FOOT_M2:,.0f} sq ft" in told
         assert f"  Shed in the storm: {lot['storm_runoff_m3'] / GALLON_M3:,.0f} gal" in told
+        assert "  Fall: 0.66 ft" in told
+        assert any("fall 0.66 ft (0.46 ft needed)" in line for line in told)
 
 
 def test_a_street_that_the_address_names_is_not_told_twice(made_up):

@@ -45,7 +45,7 @@ def garden_pairs(lot: Any, leads: Sequence[Any], rules: Rules, units: Units) -> 
     def told(name: str, unit: str, decimals: int | None = None) -> str:
         return amount_text(getattr(lot, name), unit, units, decimals)
 
-    fall = told("fall_m", "m")
+    fall = told("fall_m", "m", 2)
     return [
         ("Ponding area", told("ponding_area_m2", "m2")),
         ("Room there", told("room_m2", "m2")),
@@ -54,7 +54,7 @@ def garden_pairs(lot: Any, leads: Sequence[Any], rules: Rules, units: Units) -> 
         ("Holds, of rain", told("capture_depth_mm", "mm")),
         ("Leads" if len(leads) > 1 else "Lead", lead_kinds([lead.lead for lead in leads] or [lot.lead])),
         ("The longest" if len(leads) > 1 else "Its length", told("run_m", "m", 1)),
-        ("Fall; needed", f"{fall}; {told('fall_needed_m', 'm')}" if fall else ""),
+        ("Fall; needed", f"{fall}; {told('fall_needed_m', 'm', 2)}" if fall else ""),
         ("Slope there; limit", f"{told('slope_spot_pct', '%')}; {rules.slope_limit_pct:g}%" if fall else ""),
         ("Soil group; source", "; ".join(w for w in (_words(lot.hsg_spot), _words(lot.hsg_source)) if w)),
         ("Soil takes, design", told("ksat_spot_um_s", "um/s")),

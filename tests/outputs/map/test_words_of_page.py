@@ -60,6 +60,7 @@ def test_rules_are_told_without_noughts_in_both_units(new_page: Opener, mixed: t
     assert rows["retaining_wall_setback_heights"] == "1.5 × height"
     page.locator("#units-choice button", has_text="US").click()
     assert page.locator("#rules tr", has_text="soil_line_error_m").locator("td").text_content() == "65.6 ft"
+    assert _fact(page, "Fall").split("\n") == ["0.66 ft", "to the lip; 0.46 ft needed"]
     assert "error of a soil map's line, 65.6 ft (" in page.locator("#lot").inner_text()
 
 

@@ -79,6 +79,7 @@ def test_numbers_are_the_tables_numbers(made_up: Screening) -> None:
     assert lawn["Lawn runs on, in that storm"] == "0.46 m³"
     us = dict(garden_pairs(own.lot, own.spot_leads, made_up.rules, "us"))
     assert us["Holds, of rain"] == "1.5 in"
+    assert us["Fall; needed"] == "0.66 ft; 0.46 ft"
     assert us["Drains to it"] == f"{lot['draining_area_m2'] / 0.09290304:,.0f} sq ft"
 
 

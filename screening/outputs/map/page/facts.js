@@ -57,7 +57,6 @@ function ruleOf(name, lot) {
 /** The garden at the spot. */
 function gardenFacts(lot) {
   const depthWanted = ruleAmount(ruleOf("capture_depth_mm", lot), "mm");
-  const fallText = num("fall_m", lot) === null ? null : num("fall_m", lot);
   const eligible = lotValue("eligible", lot);
   return [
     fact("Ponding area", num("ponding_area_m2", lot), `room for ${num("room_m2", lot)}`),
@@ -66,7 +65,7 @@ function gardenFacts(lot) {
     fact("Holds", num("capture_depth_mm", lot), `of rain; wanted ${depthWanted}${eligible === false ? "; under the programme's minimum" : ""}`),
     fact(leadsOf(lot).length > 1 ? "Leads" : "Lead", leadWords(lot, LEADS, ", "),
       num("run_m", lot, 1) ? leadsOf(lot).length > 1 ? `${leadsOf(lot).length}, the longest ${num("run_m", lot, 1)}` : `${num("run_m", lot, 1)} long` : null),
-    fact("Fall", fallText, `to the lip; ${num("fall_needed_m", lot)} needed`),
+    fact("Fall", num("fall_m", lot, 2), `to the lip; ${num("fall_needed_m", lot, 2)} needed`),
     fact("Slope there", num("slope_spot_pct", lot), `limit ${ruleAmount(ruleOf("slope_limit_pct", lot), "%")}, over ${amount(data.rules.slope_scale_m.value, "m", 0)}`),
     fact("Side of the lot", lotValue("spot_side", lot)),
     fact("Soil group there", lotValue("hsg_spot", lot), sourceOf("hsg_source", lot)),
