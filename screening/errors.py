@@ -26,7 +26,7 @@ class Fault:
     what
         What is wrong, as a sentence without its full stop.
     mend
-        What to do about it, as a sentence without its full stop.
+        What to do about it, as a sentence without its full stop, or as a question.
     file, layer, feature
         Where it is; empty when the fault belongs to none.
     """
@@ -44,7 +44,8 @@ class Fault:
             if value
         ]
         where = f" ({', '.join(places)})" if places else ""
-        mend = f" {self.mend}." if self.mend else ""
+        end = "" if self.mend.endswith("?") else "."
+        mend = f" {self.mend}{end}" if self.mend else ""
         return f"{self.what}{where}.{mend}"
 
 

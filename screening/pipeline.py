@@ -83,8 +83,9 @@ def check_area(path: Path | str) -> tuple[list[str], tuple[Fault, ...]]:
         area = _completed(reading.result()).area
     except BadInput as error:
         return [*lines[:-1], in_the_way(len(error.faults))], error.faults
-    told = [note.text for note in area_context(area, Rules()).notes if note not in reading.notes]
-    return [*lines[:-1], *told, lines[-1]], ()
+    told = [f"  {note.text}" for note in area_context(area, Rules()).notes if note not in reading.notes]
+    head = ["Of soils, rain and field results:"] if told else []
+    return [*lines[:-1], *head, *told, lines[-1]], ()
 
 
 def screen(

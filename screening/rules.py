@@ -51,7 +51,7 @@ class Rules(BaseModel):
     retaining_wall_setback_m: Annotated[float, rule("m", 0, 30, "CP", "retaining wall of unknown height to garden")] = 3.0
     retaining_wall_setback_heights: Annotated[float, rule("x height", 0, 5, "CP", "retaining wall of known height")] = 1.5
     pool_setback_m: Annotated[float, rule("m", 0, 30, "CP", "pool to garden")] = 3.0
-    steep_ground_setback_m: Annotated[float, rule("m", 0, 60, "P", "ground steeper than steep_ground_pct to garden")] = 15.0
+    steep_ground_setback_m: Annotated[float, rule("m", 0, 60, "P", "steep ground to garden")] = 15.0
     steep_ground_pct: Annotated[float, rule("%", 10, 100, "P", "ground that a garden keeps away from")] = 20.0
     steep_ground_least_m2: Annotated[float, rule("m2", 0, 1000, "J", "steep ground smaller than this is a bank, not a slope")] = 50.0
     overflow_clearance_m: Annotated[float, rule("m", 0, 10, "J", "overflow that passes nearer than this threatens a building")] = 1.5

@@ -7,6 +7,7 @@ def test_a_fault_says_what_where_and_how_to_mend_it():
         "Two lots have the id '7' (file lots.gpkg, layer parcels, feature 7). Give each lot an id of its own."
     )
     assert str(Fault("No lots")) == "No lots."
+    assert str(Fault("No lot '8'", "Did you mean '7'?")) == "No lot '8'. Did you mean '7'?"
 
 
 def test_bad_input_holds_every_fault():

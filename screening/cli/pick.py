@@ -5,11 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from numbers import Integral
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import click
 
 __all__ = ["pick"]
+
+_TOLD_L: Final = 50
+"""What a soil test must add to be named: less would read as nothing [l]."""
 
 
 def _floors(_context: click.Context, _option: click.Parameter, values: Sequence[str]) -> dict[str, int]:
@@ -60,12 +63,17 @@ def pick(run_dir: Path, soil_tests: int, **asked: Any) -> None:
     found = season_pick(run.places, run.rules, wanted)
     _print(found, run)
     gains = soil_test_gains(run.places, run.tables["candidates"], run.rules, len(found.lots), run.own_rules)
-    gains = gains.head(soil_tests)
+    gains = gains[gains["gain_l"] >= _TOLD_L].head(soil_tests)
     if len(gains):
         click.echo("Soil tests that would add most, on average, to the water of such a list:")
     for row in gains.itertuples():
-        where = row.address if isinstance(row.address, str) and row.address else f"lot {row.lot_id}"
-        click.echo(f"  {where} (lot {row.lot_id}), its soil serves with {100 * row.chance_soil:.0f}%, {row.gain_l} l")
+        chance = f"chance {100 * row.chance_soil:.0f}% that its soil serves"
+        click.echo(f"  {_named(row)}, {chance}, {row.gain_l / 1000:.1f} m³ more")
+
+
+def _named(row: Any) -> str:
+    """Address and id of a lot, or its id alone."""
+    return f"{row.address} (lot {row.lot_id})" if isinstance(row.address, str) and row.address else f"lot {row.lot_id}"
 
 
 def _print(found: Any, run: Any) -> None:
@@ -77,15 +85,17 @@ def _print(found: Any, run: Any) -> None:
         if row.street != street:
             street = row.street
             click.echo(street if isinstance(street, str) else "(street unknown)")
-        where = row.address if isinstance(row.address, str) and row.address else f"lot {row.lot_id}"
         rank = f"rank {row.rank}" if isinstance(row.rank, Integral) else "not ranked"
         chance = "unknown" if not isinstance(row.chance_feasible, float) else f"{100 * row.chance_feasible:.0f}%"
-        click.echo(f"  {where} (lot {row.lot_id}), {rank}, chance {chance}, {row.value_l / 1000:.1f} m3, {row.verdict}")
+        click.echo(f"  {_named(row)}, {rank}, chance {chance}, {row.value_l / 1000:.1f} m³, {row.verdict}")
     water = "a mean year" if found.by == "year" else "the storm"
     proof = "no pick keeps more" if found.pick.proven else f"at most {100 * found.pick.gap:.1f}% more is possible"
-    click.echo(f"{len(found.lots)} lots, {found.pick.value / 1000:.1f} m3 expected to be kept in {water}; {proof}")
+    lots = f"{len(found.lots)} {'lot' if len(found.lots) == 1 else 'lots'}"
+    click.echo(f"{lots}, {found.pick.value / 1000:.1f} m³ expected to be kept in {water}; {proof}")
     season = funnel(run.rules, visits=len(found.lots))
-    click.echo(f"For {season.answered} visits approach about {season.approached}; about {season.built} gardens built")
+    visits = f"{season.answered} {'visit' if season.answered == 1 else 'visits'}"
+    built = f"{season.built} {'garden' if season.built == 1 else 'gardens'} built"
+    click.echo(f"For {visits} approach about {season.approached}; about {built}")
     for zone in shares_by_zone(found.lots, run.places).itertuples():
         click.echo(
             f"  {zone.zone}: {zone.picked} of the list ({100 * zone.picked_share:.0f}%), "

@@ -32,13 +32,16 @@ def print_result(result: Screening, paths: Mapping[str, Path], first: int) -> No
         click.echo(f"  {verdict:<16}{int((lots['verdict'] == verdict).sum()):>7}")
     limits = ruled_out_by(lots)
     if limits:
-        click.echo(f"  Ruled out by: {', '.join(f'{head.lower()} {count}' for head, count in limits)}")
+        rest = int((lots["verdict"] == VERDICTS["rules out"]).sum()) - sum(count for _, count in limits)
+        told = [*limits, *([("other limits", rest)] if rest else [])]
+        click.echo(f"  Ruled out by: {', '.join(f'{head.lower()} {count}' for head, count in told)}")
     ranked = result.first(first)
     if len(ranked):
         click.echo(f"First {len(ranked)} to approach:")
     for row in ranked.itertuples():
-        where = row.address if isinstance(row.address, str) and row.address else row.lot_id
-        click.echo(f"  {row.rank:>3}. {where} (lot {row.lot_id}), score {shown_score(row.score)}, {row.verdict}")
+        lot = f"lot {row.lot_id}"
+        where = f"{row.address} ({lot})" if isinstance(row.address, str) and row.address else lot
+        click.echo(f"  {row.rank:>3}. {where}, score {shown_score(row.score)}, {row.verdict}")
     click.echo("Results:")
     for name, path in paths.items():
         click.echo(f"  {name:<20}{path}")

@@ -51,9 +51,10 @@ def run(
 ) -> None:
     """Screen the area told by AREA (a TOML file, or a folder that holds area.toml) and write the map and tables.
 
-    Writes map.html, lots.gpkg, approach.csv, ruled_out.csv, streets.csv, terrain/*.tif, run.json, timings.json and
-    columns.csv. Prints where the map is and the first lots. Sheets are for the first visits unless --sheets-first,
-    --sheets-picked or --sheet say otherwise.
+    Writes the map (map.html), the lists (approach.csv, approach.xlsx, ruled_out.csv, streets.csv, inlets.csv,
+    curves.csv), one sheet a lot (sheets.pdf), pictures (overview.png, streets.png), every table (lots.gpkg), rasters
+    (terrain/*.tif) and records (columns.csv, run.json, timings.json). Prints the first lots and where the map is.
+    Sheets are for the first visits unless --sheets-first, --sheets-picked or --sheet say otherwise.
     """
     from screening.blocks.on_dask import dask_client
     from screening.cli.report import print_result

@@ -25,7 +25,7 @@ CANDIDATES: tuple[Field, ...] = (
     Field("capture_depth_mm", "number", "mm", 0.1, "siting", "Depth of rain held."),
     Field("capture_most_mm", "number", "mm", 0.1, "siting", "Depth of rain that all its room holds from the least shares that the downspouts may have; empty where they may have none."),
     Field("eligible", "flag", "", 0, "siting", "Meets the programme's minimum."),
-    Field("lead", "text", "", 0, "siting", "surface, shallow or buried."),
+    Field("lead", "text", "", 0, "siting", "surface, shallow or buried; the deepest where leads differ."),
     Field("run_m", "number", "m", 0.01, "siting", "Longest lead."),
     Field("fall_m", "number", "m", 0.001, "siting", "Fall at the tightest lead, to the lip reported."),
     Field("fall_needed_m", "number", "m", 0.001, "siting", "Fall needed there."),

@@ -50,7 +50,7 @@ _ALL: tuple[Reason, ...] = (
     Reason("sump", "Water table", "The household has a sump pump: ground water may stand high, watch the test hole for it.", "", "water_table_clearance_m"),
     Reason("soil_group", "Soil", "Soil group {detail}: test before promising a garden.", "", "infiltration_c_mm_h"),
     Reason("soil_unknown", "Soil", "Soil group unknown ({detail}): test the soil.", "", "infiltration_c_mm_h"),
-    Reason("soil_line", "Soil", "Another soil group ({detail}) is mapped within {limit} of the spot, the error of the map's line.", "m", "soil_line_error_m"),
+    Reason("soil_line", "Soil", "Another soil (group {detail}) is mapped within {limit} of the spot, the error of the map's line.", "m", "soil_line_error_m"),
     Reason("overflow", "Overflow", "The overflow would pass within {limit} of {detail}.", "m", "overflow_clearance_m"),
     Reason("consent", "Consent", "The lead crosses {detail}: consent is needed.", "", "buried_main_setback_m"),
     Reason("tree_crown", "Tree", "Under a tree whose trunk is not known ({detail}): see how near its roots are.", "", "tree_crown_least_m"),

@@ -193,12 +193,13 @@ def _about_beside(reading: Reading) -> list[str]:
     """Soils, rain, field results and rules."""
     lines = _about_soils(reading.raw_soils) if reading.raw_soils else []
     if reading.rain_file is not None and reading.rain_file.paths:
-        lines.append(f"Rain: {len(reading.rain_file.paths)} file(s), read by a later stage")
+        lines.append(f"Rain: {_files(len(reading.rain_file.paths))}")
     if reading.field_files:
-        lines.append(f"Field results: {len(reading.field_files)} file(s), read by a later stage")
+        lines.append(f"Field results: {_files(len(reading.field_files))}")
     given = reading.rules.written
     if given:
-        told = [f"{text} ({rule} = {getattr(reading.rules.rules, rule)})" for rule, text in given.items()]
+        read = {rule: f"{rule} = {getattr(reading.rules.rules, rule)}" for rule in given}
+        told = [text if text == read[rule] else f"{text} ({read[rule]})" for rule, text in given.items()]
         lines += _listed(f"Rules that differ from the defaults or repeat them ({len(given)})", told)
     else:
         lines.append("Rules: the defaults")
@@ -206,6 +207,10 @@ def _about_beside(reading: Reading) -> list[str]:
         names = sorted({name for given in reading.own_rules.values() for name in given})
         lines.append(f"Rules of their own: {len(reading.own_rules):,} lots ({', '.join(names)})")
     return lines
+
+
+def _files(number: int) -> str:
+    return f"{number} {'file' if number == 1 else 'files'}"
 
 
 def _about_soils(soils: RawSoils) -> list[str]:

@@ -238,7 +238,7 @@ def _known_lots(table: pd.DataFrame, lots: set[str], file: str, findings: Findin
             findings.fault("No lot", "Write the lot's id", **_where(file, row))
         elif lot not in lots:
             near = get_close_matches(lot, known, n=3, cutoff=0.5)
-            mend = f"Did you mean {' or '.join(map(repr, near))}" if near else "Write the id as the lots layer has it"
+            mend = f"Did you mean {' or '.join(map(repr, near))}?" if near else "Write the id as the lots layer has it"
             findings.fault(f"No lot {lot!r} in the lots layer", mend, **_where(file, row))
 
 

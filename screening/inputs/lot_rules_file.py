@@ -164,7 +164,7 @@ def _of_lots(by_key: Mapping[str, Mapping[str, dict[str, Any]]], lots: Any, file
             if word not in set(there):
                 what = "No lot has the id" if key == "lot_id" else "No lot lies in a zone called"
                 near = nearest(word, set(there))
-                mend = f"Did you mean {near!r}" if near else "Ids are kept letter for letter"
+                mend = f"Did you mean {near!r}?" if near else "Ids are kept letter for letter"
                 if key == "zone" and not there:
                     mend = known_list(word, ["[lots] zone = the column of the zones"])
                 findings.fault(f"{what} {word!r}", mend, file=file, layer="rules", feature=word)

@@ -22,7 +22,8 @@ COSTS: Final[dict[str, str]] = {
     "avoid": "flood zones, walls, pools and other ground to avoid are not checked",
     "water": "setbacks from streams and ponds are not checked; flow ends only at the raster's edge and inlets",
     "inlets": "where flow leaves for the drain is not known; it ends at the raster's edge",
-    "streets": "a lot without a street of its own gets none, and the streets' totals need it",
+    "streets": "a lot without a street of its own gets none, and the streets' totals need it; water that leaves the "
+    "lots is taken to reach a street",
     "downspouts": "every downspout is a guess of the tool, drawn as such",
     "rainfall": "capture is told for the design storm only, not for the year",
     "field": "no field result corrects the maps",

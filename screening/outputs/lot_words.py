@@ -9,8 +9,9 @@ from typing import Any, Final
 import pandas as pd
 
 from screening.errors import BadInput, Fault
-from screening.fields import REASONS, SEVERITIES, TABLES
+from screening.fields import REASONS, SEVERITIES, TABLES, Field
 from screening.outputs.cautions import OTHER_HELP, SHORT_CAUTION
+from screening.outputs.code_words import SOURCES, STEPS, lead_kinds, lead_ways
 from screening.outputs.reader_units import amount_text
 from screening.ranking.sentences import Units, amount, sentence
 from screening.units import shown_score
@@ -43,7 +44,7 @@ _FACTS: Final[dict[str, str]] = {
     "draining_area_m2": "Roof and paving led to it",
     "capture_depth_mm": "Depth of rain held",
     "eligible": "Meets the programme's minimum",
-    "lead": "Lead",
+    "lead": "Leads",
     "fall_m": "Fall",
     "fall_needed_m": "Fall needed",
     "run_m": "Longest lead",
@@ -110,7 +111,7 @@ def lot_words(tables: Mapping[str, Any], lot_id: str, units: Units = "metric") -
     found = lots[lots["lot_id"] == lot_id]
     if not len(found):
         near = get_close_matches(lot_id, lots["lot_id"].tolist(), n=3, cutoff=0.5)
-        mend = f"Did you mean {', '.join(near)}" if near else "Write the id as the lots layer has it"
+        mend = f"Did you mean {' or '.join(near)}?" if near else "Write the id as the lots layer has it"
         raise BadInput([Fault(f"No lot {lot_id!r} in this run", mend)])
     lot = found.iloc[0].to_dict()
     if isinstance(lot["place"], str) and lot["place"] != lot_id:
@@ -122,12 +123,34 @@ def lot_words(tables: Mapping[str, Any], lot_id: str, units: Units = "metric") -
         *_head(lot),
         *_reason_lines(reasons, units),
         "What was measured:",
-        *_fact_lines(lot, "lots", _FACTS, units),
-        *_candidate_lines(tables["candidates"], lot_id, units),
+        *_fact_lines(_in_words(lot, tables), "lots", _FACTS, units),
+        *_candidate_lines(tables, lot_id, units),
         *_season_lines(tables.get("season"), lot_id, units),
         *_household(lot, reasons),
         SHORT_CAUTION,
     ]
+    return out
+
+
+def _leads(tables: Mapping[str, Any], lot_id: str) -> dict[int, list[Any]]:
+    """Codes of the leads to each place of a lot, by the place's number."""
+    rows = pd.DataFrame(tables["leads"])
+    rows = rows[rows["lot_id"] == lot_id]
+    return {int(number): own["lead"].tolist() for number, own in rows.groupby("candidate")}
+
+
+def _in_words(lot: Mapping[str, Any], tables: Mapping[str, Any]) -> dict[str, Any]:
+    """The lot's row with its codes as people read them."""
+    out = dict(lot)
+    for name in ("hsg_source", "ksat_source"):
+        if _known(lot[name]):
+            out[name] = SOURCES.get(lot[name], lot[name])
+    if _known(lot["lead"]):
+        places = pd.DataFrame(tables["candidates"])
+        spot = places.loc[(places["lot_id"] == lot["lot_id"]) & places["chosen"].fillna(False), "candidate"]
+        codes = _leads(tables, lot["lot_id"])
+        led = [code for number in spot.tolist() for code in codes.get(int(number), [])]
+        out["lead"] = lead_kinds(led or [lot["lead"]])
     return out
 
 
@@ -143,7 +166,7 @@ def _head(lot: Mapping[str, Any]) -> list[str]:
     rank = f", rank {int(lot['rank'])}" if _known(lot["rank"]) else ", no rank"
     lines.append(f"For staff: {lot['verdict']}{score}{rank}.")
     if _known(lot["next_step"]):
-        lines.append(f"Next step: {lot['next_step']}.")
+        lines.append(f"Next step: {STEPS.get(lot['next_step'], lot['next_step'])}.")
     if _known(lot["contact_status"]):
         lines.append(f"Status: {lot['contact_status']}.")
     return lines
@@ -174,25 +197,37 @@ def _fact_lines(row: Mapping[str, Any], table: str, labels: Mapping[str, str], u
             if field.dtype == "flag":
                 shown = "yes" if value else "no"
             elif field.dtype == "number":
-                shown = amount_text(value, field.unit, units)
+                shown = amount_text(value, field.unit, units, _decimals(field, units))
             else:
                 shown = str(value)
             lines.append(f"  {label}: {shown}")
     return lines
 
 
-def _candidate_lines(candidates: Any, lot_id: str, units: Units) -> list[str]:
+def _decimals(field: Field, units: Units) -> int | None:
+    """A fall to the hundredth in every unit, lengths and water no finer than they are known; None for all else."""
+    if field.name in ("fall_m", "fall_needed_m"):
+        return 2
+    return 1 if units == "metric" and field.unit in ("m", "m3") and field.step == 0.1 else None
+
+
+def _candidate_lines(tables: Mapping[str, Any], lot_id: str, units: Units) -> list[str]:
     """Every place that was kept."""
+    candidates, leads = tables["candidates"], _leads(tables, lot_id)
     rows = candidates[candidates["lot_id"] == lot_id]
     if not len(rows):
         return ["Places kept: none."]
     lines = [f"Places kept: {len(rows)}."]
     for row in rows.itertuples():
         chosen = "the spot" if _known(row.chosen) and row.chosen else "another"
+        led = leads.get(int(row.candidate), [])
+        side = f"{row.side}, " if _known(row.side) else ""
+        fall, needed = (amount_text(m, "m", units, 2) or "unknown" for m in (row.fall_m, row.fall_needed_m))
+        run = f"{'led at most' if len(led) > 1 else 'led'} {amount(row.run_m, 'm', units)}"
         lines.append(
-            f"  {row.candidate} ({chosen}): {row.side}, ponding {amount(row.ponding_area_m2, 'm2', units)} for "
-            f"{amount(row.draining_area_m2, 'm2', units)} of roof, fall {amount(row.fall_m, 'm', units)} "
-            f"({amount(row.fall_needed_m, 'm', units)} needed), lead {row.lead} {amount(row.run_m, 'm', units)}, "
+            f"  {row.candidate} ({chosen}): {side}ponding {amount(row.ponding_area_m2, 'm2', units)} for "
+            f"{amount(row.draining_area_m2, 'm2', units)} of roof, fall {fall} "
+            f"({needed} needed), {run} {lead_ways(led or [row.lead])}, "
             f"overflow to {row.overflow_to}{_bound(row.kept_share)}"
         )
     return lines

@@ -170,10 +170,12 @@ def compare_words(before: Tables, after: Tables, records: tuple[Mapping[str, Any
         lines.append(f"  {verdict:<16}{counts[0]:>7} -> {counts[1]}")
     for column, words in _SUMS:
         sums = [_feasible_sum(places, column) for places in lots]
-        lines.append(f"  {words}, all feasible gardens: {sums[0]} -> {sums[1]} m3")
+        lines.append(f"  {words}, all feasible gardens: {sums[0]} -> {sums[1]} m³")
     only_rank = changes["cause"] == "other lots moved"
     own = changes[~only_rank]
-    lines.append(f"Lots that changed: {len(own)}; {int(only_rank.sum())} more moved in rank only, because others did.")
+    moved = int(only_rank.sum())
+    also = f"; {moved} more moved in rank only, because others did." if moved else ""
+    lines.append(f"Lots that changed: {len(own)}{also}")
     for row in own.to_dict("records"):
         lines.append(f"  {row['lot_id']}: {_lot_change(row)}. Why: {row['cause']}.")
     return lines

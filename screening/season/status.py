@@ -155,7 +155,7 @@ def _as_built(events: pd.DataFrame) -> Mapping[str, Any]:
 
 def season_lines(rows: pd.DataFrame) -> list[str]:
     """What field results tell of each lot, one line a lot."""
-    lines = [f"{len(rows)} lots with field results"]
+    lines = [f"{len(rows)} {'lot' if len(rows) == 1 else 'lots'} with field results"]
     for row in rows.to_dict("records"):
         names = ("answers", "tests", "levels", "consents", "ticket", "built")
         told = [f"{name} {row[name]}" for name in names if isinstance(row.get(name), str)]

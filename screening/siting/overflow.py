@@ -204,7 +204,8 @@ class Overflows:
     Parameters
     ----------
     to
-        ``street``, ``inlet``, ``water``, ``lot line``, ``edge of data``, or ``building`` and the roof's id.
+        ``street``, ``inlet``, ``water``, ``lot line``, ``edge of data``, or ``building`` and the roof's id; where no
+        streets were given, ``ground in no lot, taken for a street`` in place of ``street``.
     threatens
         Id of the roof whose setback the overflow enters; empty when none.
     length_m
@@ -222,7 +223,8 @@ class Overflows:
     carved_m: NDArray[np.float64]
 
 
-_ENDS: Final = ("edge of data", "street", "inlet", "water", "street", "lot line", "building")
+_OFF_LOTS: Final = "ground in no lot, taken for a street"
+_ENDS: Final = ("edge of data", "street", "inlet", "water", _OFF_LOTS, "lot line", "building")
 """By code of ``Stop``, then the ends that only a walk knows."""
 
 _BUILDING: Final = 6

@@ -246,19 +246,27 @@ def _regular(values: pd.DataFrame, step_h: float | None) -> pd.DataFrame:
     return pd.DataFrame({"start": start, "step_h": step_h, "depth_mm": depth})
 
 
+def _counted(number: int, thing: str) -> str:
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
+
+
 def _value_notes(values: pd.DataFrame) -> list[Note]:
     notes = []
     traces, failed = int(values["trace"].sum()), int(values["failed"].sum())
     if traces:
-        notes.append(Note("assumption", f"{traces} traces of rain count as none", "rainfall"))
+        told = f"{_counted(traces, 'trace')} of rain {'counts' if traces == 1 else 'count'} as none."
+        notes.append(Note("assumption", told, "rainfall"))
     if failed:
-        notes.append(Note("missing", f"{failed} rain values failed a quality check and were left out", "rainfall"))
+        told = (
+            f"{_counted(failed, 'rain value')} failed a quality check and {'was' if failed == 1 else 'were'} left out."
+        )
+        notes.append(Note("missing", told, "rainfall"))
     if values["zoned"].any():
         notes.append(
-            Note("assumption", "times of the rain record are read as UTC, and its days are UTC days", "rainfall")
+            Note("assumption", "Times of the rain record are read as UTC, and its days are UTC days.", "rainfall")
         )
     if values["month_first"].any():
-        notes.append(Note("assumption", "dates such as 5/31/2024 are read month first", "rainfall"))
+        notes.append(Note("assumption", "Dates such as 5/31/2024 are read month first.", "rainfall"))
     return notes
 
 
@@ -267,5 +275,5 @@ def _table_notes(table: pd.DataFrame) -> list[Note]:
     if not missing.any():
         return []
     gaps = int((missing & ~missing.shift(fill_value=False)).sum())
-    text = f"{int(missing.sum())} of {len(table)} steps of the rain record are missing, in {gaps} gaps"
+    text = f"{int(missing.sum())} of {len(table)} steps of the rain record are missing, in {_counted(gaps, 'gap')}."
     return [Note("missing", text, "rainfall")]

@@ -45,16 +45,16 @@ def picked(monkeypatch, tmp_path):
 def test_the_list_is_printed_by_street_with_what_it_comes_to(picked):
     lines = picked("--visits", "2", "--soil-tests", "0").output.splitlines()
     assert lines[0] == "Elm"
-    assert lines[1] == "  2 Elm (lot b), rank 2, chance 50%, 5.0 m3, approach"
-    assert lines[2] == "  4 Elm (lot a), rank 1, chance 90%, 9.0 m3, approach"
-    assert lines[3] == "2 lots, 14.0 m3 expected to be kept in a mean year; no pick keeps more"
-    assert lines[4] == "For 2 visits approach about 14; about 1 gardens built"
+    assert lines[1] == "  2 Elm (lot b), rank 2, chance 50%, 5.0 m³, approach"
+    assert lines[2] == "  4 Elm (lot a), rank 1, chance 90%, 9.0 m³, approach"
+    assert lines[3] == "2 lots, 14.0 m³ expected to be kept in a mean year; no pick keeps more"
+    assert lines[4] == "For 2 visits approach about 14; about 1 garden built"
     assert lines[5] == "  North: 2 of the list (100%), 2 of all lots (67%)"
 
 
 def test_floors_lots_in_and_out_and_soil_tests(picked):
     out = picked("--visits", "2", "--zone-floor", "South=1", "--out-of", "a").output
-    assert "lot c (lot c)" in out
+    assert "  lot c, rank 3" in out
     assert "(lot a), rank" not in out
     assert "Soil tests that would add most" in out
 

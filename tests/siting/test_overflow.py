@@ -59,7 +59,7 @@ def test_without_streets_ground_in_no_lot_ends_the_way():
     block, _ = make_block(plane=(0.0, 0.03), **lot)
     stops = stop_labels(block.layers, block.transform, block.shape)
     assert set(np.unique(stops)) == {Stop.NONE, Stop.OFF_LOTS}
-    assert overflow(10.0, 5.5, plane=(0.0, 0.03), **lot)[0] == "street"
+    assert overflow(10.0, 5.5, plane=(0.0, 0.03), **lot)[0] == "ground in no lot, taken for a street"
 
 
 def test_a_way_that_met_the_street_enters_nothing_after_it():

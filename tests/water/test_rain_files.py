@@ -37,9 +37,9 @@ def test_a_dly_file(tmp_path):
     assert table["depth_mm"].iloc[:6].tolist() == pytest.approx([0.0, 25.4, 0.0, np.nan, np.nan, 0.0], nan_ok=True)
     texts = [note.text for note in found.notes]
     assert texts == [
-        "1 traces of rain count as none",
-        "1 rain values failed a quality check and were left out",
-        "2 of 28 steps of the rain record are missing, in 1 gaps",
+        "1 trace of rain counts as none.",
+        "1 rain value failed a quality check and was left out.",
+        "2 of 28 steps of the rain record are missing, in 1 gap.",
     ]
 
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
 import numpy as np
 
+from screening.outputs.code_words import lead_kinds
 from screening.outputs.reader_units import amount_text
 from screening.ranking.sentences import Units
 from screening.rules import Rules
@@ -14,8 +15,6 @@ from screening.rules import Rules
 __all__ = ["bill_pairs", "garden_pairs", "lot_pairs", "sizing_pairs"]
 
 Pairs = list[tuple[str, str]]
-
-_LEADS: Final = {"surface": "over the ground", "shallow": "shallow pipe", "buried": "buried pipe"}
 
 _BILL: Final = (
     ("hole_m3", "Dig", "m3"),
@@ -40,29 +39,29 @@ def _words(value: Any) -> str:
     return "" if value is None else str(value)
 
 
-def garden_pairs(lot: Any, rules: Rules, units: Units) -> Pairs:
-    """The garden at the spot."""
+def garden_pairs(lot: Any, leads: Sequence[Any], rules: Rules, units: Units) -> Pairs:
+    """The garden at the spot; ``leads`` are those to it, which may be of several kinds."""
 
-    def told(name: str, unit: str) -> str:
-        return amount_text(getattr(lot, name), unit, units)
+    def told(name: str, unit: str, decimals: int | None = None) -> str:
+        return amount_text(getattr(lot, name), unit, units, decimals)
 
-    fall = told("fall_m", "m")
+    fall = told("fall_m", "m", 2)
     return [
         ("Ponding area", told("ponding_area_m2", "m2")),
         ("Room there", told("room_m2", "m2")),
         ("With its berm", told("footprint_m2", "m2")),
         ("Drains to it", told("draining_area_m2", "m2")),
         ("Holds, of rain", told("capture_depth_mm", "mm")),
-        ("Lead", _LEADS.get(_words(lot.lead), _words(lot.lead))),
-        ("Longest run", told("run_m", "m")),
-        ("Fall; needed", f"{fall}; {told('fall_needed_m', 'm')}" if fall else ""),
+        ("Leads" if len(leads) > 1 else "Lead", lead_kinds([lead.lead for lead in leads] or [lot.lead])),
+        ("The longest" if len(leads) > 1 else "Its length", told("run_m", "m", 1)),
+        ("Fall; needed", f"{fall}; {told('fall_needed_m', 'm', 2)}" if fall else ""),
         ("Slope there; limit", f"{told('slope_spot_pct', '%')}; {rules.slope_limit_pct:g}%" if fall else ""),
         ("Soil group; source", "; ".join(w for w in (_words(lot.hsg_spot), _words(lot.hsg_source)) if w)),
         ("Soil takes, design", told("ksat_spot_um_s", "um/s")),
         ("Overflow goes to", _words(lot.overflow_to)),
         (f"Kept of a {amount_text(rules.storm_depth_mm, 'mm', units)} storm", told("storm_kept_m3", "m3")),
         *([("Lawn runs on, in that storm", told("storm_run_on_m3", "m3"))] if rules.run_on else []),
-        ("Kept in a mean year", told("year_kept_m3", "m3")),
+        ("Kept in a mean year", told("year_kept_m3", "m3", 0 if units == "us" else 1)),
     ]
 
 

@@ -10,6 +10,7 @@ import segno
 
 from screening.fields import REASONS, SEVERITIES
 from screening.outputs.cautions import CAUTIONS, OTHER_HELP
+from screening.outputs.code_words import STEPS
 from screening.outputs.sheets import words
 from screening.outputs.sheets.gather import LotSheet, Surroundings
 from screening.outputs.sheets.numbers import Pairs, bill_pairs, garden_pairs, lot_pairs, sizing_pairs
@@ -22,13 +23,6 @@ from screening.units import shown_score
 
 __all__ = ["draw_sheet"]
 
-_STEPS: Final = {
-    "desk": "look at records",
-    "call": "call",
-    "level": "take levels",
-    "soil test": "test the soil",
-    "visit": "visit",
-}
 _GAP: Final = 5.0
 _MORE: Final = 4.0
 """Room for the line that says how many reasons are left out [mm]."""
@@ -68,7 +62,7 @@ def _standing(lot: Any) -> str:
     """Verdict, next step, rank and score in a line; where nothing was found, the household's wording."""
     if lot.verdict == "ruled out":
         return words.NO_PLACE
-    step = _STEPS.get(_text(lot.next_step), _text(lot.next_step))
+    step = STEPS.get(_text(lot.next_step), _text(lot.next_step))
     group = _text(lot.rank_group)
     about = f", about equal {group.replace('-', '–')}" if "-" in group else ""
     verdict = str(lot.verdict).capitalize()
@@ -207,7 +201,7 @@ def draw_sheet(page: SheetPage, result: Screening, own: LotSheet, around: Surrou
     draw_plan(page, plan, own, around, result.rasters["heights_m"])
     x, width = MARGIN + side + _GAP, page.width - side - _GAP
     rules = result.rules_of(str(lot.lot_id))
-    pairs = lot_pairs(lot, page.units) if spot is None else garden_pairs(lot, rules, page.units)
+    pairs = lot_pairs(lot, page.units) if spot is None else garden_pairs(lot, own.spot_leads, rules, page.units)
     y = _pairs(page, x, top, width, "The lot" if spot is None else "The garden", pairs)
     _reasons(page, x, y, width, top + side - 17, own.rows["reasons"])
     page.text(x, top + side - 14.5, width, words.PLAN_KEY, 6.2, colour=SOFT)

@@ -67,7 +67,7 @@ def test_the_font_is_in_the_document(made_up: Screening, tmp_path: Path) -> None
 
 def test_numbers_are_the_tables_numbers(made_up: Screening) -> None:
     (own,), _ = gather(made_up, ["L00000"])
-    pairs = dict(garden_pairs(own.lot, made_up.rules, "metric"))
+    pairs = dict(garden_pairs(own.lot, own.spot_leads, made_up.rules, "metric"))
     lot = made_up.tables["lots"].iloc[0]
     assert pairs["Ponding area"] == f"{lot['ponding_area_m2']:.1f} m²"
     assert pairs["Fall; needed"] == "0.20 m; 0.14 m"
@@ -75,11 +75,22 @@ def test_numbers_are_the_tables_numbers(made_up: Screening) -> None:
     assert "Lawn runs on, in that storm" not in pairs
     asked = made_up.rules.model_copy(update={"run_on": True})
     own.lot.storm_run_on_m3 = 0.46
-    lawn = dict(garden_pairs(own.lot, asked, "metric"))
+    lawn = dict(garden_pairs(own.lot, own.spot_leads, asked, "metric"))
     assert lawn["Lawn runs on, in that storm"] == "0.46 m³"
-    us = dict(garden_pairs(own.lot, made_up.rules, "us"))
+    us = dict(garden_pairs(own.lot, own.spot_leads, made_up.rules, "us"))
     assert us["Holds, of rain"] == "1.5 in"
+    assert us["Fall; needed"] == "0.66 ft; 0.46 ft"
     assert us["Drains to it"] == f"{lot['draining_area_m2'] / 0.09290304:,.0f} sq ft"
+
+
+def test_every_kind_of_lead_is_told(made_up: Screening) -> None:
+    (own,), _ = gather(made_up, ["L00000"])
+    pairs = dict(garden_pairs(own.lot, own.spot_leads, made_up.rules, "metric"))
+    assert (pairs["Leads"], pairs["The longest"]) == ("over the ground", "9.2 m")
+    own.spot_leads[0].lead = own.lot.lead = "shallow"
+    assert dict(garden_pairs(own.lot, own.spot_leads, made_up.rules, "us"))["Leads"] == "over the ground, shallow pipe"
+    one = dict(garden_pairs(own.lot, own.spot_leads[:1], made_up.rules, "us"))
+    assert (one["Lead"], one["Its length"]) == ("shallow pipe", "30.2 ft")
 
 
 def test_levels_count_from_the_lip(made_up: Screening) -> None:

@@ -7,6 +7,19 @@ const SOURCES = {
 const LEAD_WAYS = {"surface": "over the ground", "shallow": "in a shallow pipe", "buried": "in a buried pipe"};
 const LEADS = {"surface": "over the ground", "shallow": "shallow pipe", "buried": "buried pipe"};
 
+/** Kinds of the leads to a lot's spot, one for each lead; where none is drawn, the kind that the lot has. */
+function leadsOf(lot) {
+  const found = rowsOf("leads", lot).filter((row) => ofSpot("leads", row)).map((row) => tables.leads.columns.lead[row]);
+  const own = lotValue("lead", lot);
+  return found.length ? found : own ? [own] : [];
+}
+
+/** Words of the leads to a lot's spot, each kind once, from the surface down. */
+function leadWords(lot, words, between) {
+  const found = leadsOf(lot);
+  return [...new Set([...Object.keys(words).filter((kind) => found.includes(kind)), ...found])].map((kind) => words[kind] || kind).join(between);
+}
+
 function num(name, lot, decimals) {
   const column = tables.lots.described[name];
   return column ? amount(lotValue(name, lot), column.unit, decimals) : null;
@@ -19,14 +32,19 @@ function sourceOf(name, lot) {
 
 const SIDES = {"front": "in front", "side": "at the side", "back": "behind the house"};
 
+/** An amount that no line's end parts from its unit. */
+function whole(text) {
+  return text === null ? null : text.replaceAll(" ", "\u00a0");
+}
+
 /** The garden in two sentences. */
 function inShort(lot) {
   if (lotValue("ponding_area_m2", lot) === null) return null;
-  const led = (lotValue("lead", lot) || "").length ? `, led ${num("run_m", lot, 1)} ${LEAD_WAYS[lotValue("lead", lot)] || ""}`.trimEnd() : "";
+  const led = leadsOf(lot).length ? `, led ${leadsOf(lot).length > 1 ? "at most " : ""}${whole(num("run_m", lot, 1))} ${leadWords(lot, LEAD_WAYS, " and ")}` : "";
   const where = SIDES[lotValue("spot_side", lot)] || "on the lot";
-  const storm = amount(data.rules.storm_depth_mm.value, "mm");
-  const kept = num("storm_kept_m3", lot);
-  return `A garden of ${num("ponding_area_m2", lot)} ${where} takes the water of ${num("draining_area_m2", lot)} of roof and paving${led}. ` +
+  const storm = whole(amount(data.rules.storm_depth_mm.value, "mm"));
+  const kept = whole(num("storm_kept_m3", lot));
+  return `A garden of ${whole(num("ponding_area_m2", lot))} ${where} takes the water of ${whole(num("draining_area_m2", lot))} of roof and paving${led}. ` +
     (kept === null ? "" : `In a storm of ${storm} it keeps ${kept} out of the drain.`);
 }
 
@@ -38,17 +56,17 @@ function ruleOf(name, lot) {
 
 /** The garden at the spot. */
 function gardenFacts(lot) {
-  const depthWanted = amount(ruleOf("capture_depth_mm", lot), "mm");
-  const fallText = num("fall_m", lot) === null ? null : num("fall_m", lot);
+  const depthWanted = ruleAmount(ruleOf("capture_depth_mm", lot), "mm");
   const eligible = lotValue("eligible", lot);
   return [
     fact("Ponding area", num("ponding_area_m2", lot), `room for ${num("room_m2", lot)}`),
     fact("With its berm", num("footprint_m2", lot)),
     fact("Drains to it", num("draining_area_m2", lot), "roof and paving"),
     fact("Holds", num("capture_depth_mm", lot), `of rain; wanted ${depthWanted}${eligible === false ? "; under the programme's minimum" : ""}`),
-    fact("Lead", LEADS[lotValue("lead", lot)] || lotValue("lead", lot), num("run_m", lot, 1) ? `${num("run_m", lot, 1)} long` : null),
-    fact("Fall", fallText, `to the lip; ${num("fall_needed_m", lot)} needed`),
-    fact("Slope there", num("slope_spot_pct", lot), `limit ${amount(ruleOf("slope_limit_pct", lot), "%")}, over ${amount(data.rules.slope_scale_m.value, "m", 0)}`),
+    fact(leadsOf(lot).length > 1 ? "Leads" : "Lead", leadWords(lot, LEADS, ", "),
+      num("run_m", lot, 1) ? leadsOf(lot).length > 1 ? `${leadsOf(lot).length}, the longest ${num("run_m", lot, 1)}` : `${num("run_m", lot, 1)} long` : null),
+    fact("Fall", num("fall_m", lot, 2), `to the lip; ${num("fall_needed_m", lot, 2)} needed`),
+    fact("Slope there", num("slope_spot_pct", lot), `limit ${ruleAmount(ruleOf("slope_limit_pct", lot), "%")}, over ${amount(data.rules.slope_scale_m.value, "m", 0)}`),
     fact("Side of the lot", lotValue("spot_side", lot)),
     fact("Soil group there", lotValue("hsg_spot", lot), sourceOf("hsg_source", lot)),
     fact("Soil takes", num("ksat_spot_um_s", lot), [sourceOf("ksat_source", lot), "design value"].filter((part) => part).join(", ")),
@@ -117,6 +135,6 @@ function ruleWords(name) {
   if (!rule || typeof rule.value !== "number") return null;
   const now = ruleNow(name);
   const basis = rule.basis.split(",").map((part) => TAKEN_BASIS[part.trim()]).filter((part) => part).join("; ");
-  const value = amount(now, rule.unit);
+  const value = ruleAmount(now, rule.unit);
   return `Rule: ${rule.meaning}, ${value}${now === rule.value ? "" : ", tried out"}${basis ? ` (${basis})` : ""}.`;
 }

@@ -134,9 +134,9 @@ function changeSection(lot) {
   const severity = {"ruled out": "rules out", "look closer": "look closer", "test soil first": "test soil"}[verdict];
   const binding = reasonsOf(lot).filter((reason) => reason.severity === severity);
   if (!severity || !binding.length) return null;
-  const lifts = binding.map((reason) => CHANGES[reason.code] || `${reason.head}: found otherwise on the ground.`);
-  const all = binding.length > 1 ? "All of these:" : "This:";
-  return section("What would change the verdict", make("p", {}, all), make("ul", {class: "plain-list"}, [...new Set(lifts)].map((text) => make("li", {}, text))));
+  const lifts = [...new Set(binding.map((reason) => CHANGES[reason.code] || `${reason.head}: found otherwise on the ground.`))];
+  const all = lifts.length > 1 ? "All of these:" : "This:";
+  return section("What would change the verdict", make("p", {}, all), make("ul", {class: "plain-list"}, lifts.map((text) => make("li", {}, text))));
 }
 
 const CHANGES = {
@@ -216,9 +216,9 @@ function smallTable(heads, rows) {
 }
 
 function takenSection(lot) {
-  const rows = rowsOf("taken", lot).slice();
+  const c = tables.taken?.columns;
+  const rows = rowsOf("taken", lot).filter((row) => c.area_m2[row] >= 0.5);
   if (!rows.length) return null;
-  const c = tables.taken.columns;
   rows.sort((a, b) => c.area_m2[b] - c.area_m2[a] || a - b);
   return section("What took the ground",
     smallTable(["Setback or ground", "Takes", "It alone"], rows.map((row) => [c.constraint[row], amount(c.area_m2[row], "m2", 0), amount(c.alone_m2[row], "m2", 0)])));

@@ -104,11 +104,15 @@ function tickedLots() {
   return notes.ticked.map((id) => ids.indexOf(id)).sort((a, b) => (lotValue("rank", a) ?? Infinity) - (lotValue("rank", b) ?? Infinity) || a - b);
 }
 
+function noteCount(count) {
+  return count === 1 ? "1 note" : `${count || "no"} notes`;
+}
+
 function drawSeason() {
   const lots = tickedLots();
   const noted = [...new Set(notes.rows.map((row) => row.lot))].filter((id) => !notes.ticked.includes(id)).map((id) => tables.lots.columns.lot_id.indexOf(id));
   const line = (lot) => make("li", {}, make("button", {type: "button", class: "lot-button", on: {click: () => select(lot, "list")}}, lotName(lot)),
-    ` ${notes.rows.filter((row) => row.lot === lotValue("lot_id", lot)).length || "no"} notes`);
+    `: ${noteCount(notes.rows.filter((row) => row.lot === lotValue("lot_id", lot)).length)}`);
   fill(find("season-list"),
     make("h2", {}, lots.length ? `To be visited: ${lots.length}` : "No lot is ticked yet"), make("ul", {class: "plain-list"}, lots.map(line)),
     noted.length ? [make("h2", {}, "Noted, not ticked"), make("ul", {class: "plain-list"}, noted.map(line))] : null);

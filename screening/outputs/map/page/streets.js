@@ -67,7 +67,7 @@ function keptCurve() {
   const lots = street < 0 ? order : order.filter((lot) => of[lot] === street);
   const kept = Int32Array.from(lots, (lot) => -Math.max(lotsNow.kept[lot], 0)).sort();
   const out = new Float64Array(lots.length + 1);
-  for (let at = 0; at < kept.length; at++) out[at + 1] = out[at] - kept[at] / 100;
+  for (let at = 0; at < kept.length; at++) out[at + 1] = (Math.round(100 * out[at]) - kept[at]) / 100;
   return out;
 }
 

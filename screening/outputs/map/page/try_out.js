@@ -10,7 +10,7 @@ const COUNTS = [
 ];
 
 function limitWords(rule, value) {
-  return amount(value, data.rules[rule].unit, data.rules[rule].unit === "%" ? 1 : undefined);
+  return ruleAmount(value, data.rules[rule].unit);
 }
 
 /** A limit: a slider within its range, and its value in the reader's units. */
@@ -108,7 +108,7 @@ function drawTrySaid() {
     now += visited[lot];
     if (visited[lot] && !before[lot]) fresh += 1;
   }
-  find("weights-said").textContent = `${opening(names.join(", "))}: ${other ? `${grouped(String(other))} verdicts change, ` : ""}${fresh} of the ${now} first visits are new.`;
+  find("weights-said").textContent = `${opening(names.join(", "))}: ${other ? `${grouped(String(other))} ${other === 1 ? "verdict changes" : "verdicts change"}, ` : ""}${fresh} of the ${now} first visits ${fresh === 1 ? "is" : "are"} new.`;
 }
 
 /** The first visits as in the run, found once. */

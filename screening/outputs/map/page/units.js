@@ -8,7 +8,7 @@ const US_UNITS = {
   "m3": ["gal", 231 * 0.0254 ** 3],
   "um/s": ["in/h", 25.4 / 3.6],
 };
-const METRIC_UNITS = {"m2": "m²", "m3": "m³", "um/s": "mm/h"};
+const METRIC_UNITS = {"m2": "m²", "m3": "m³", "um/s": "mm/h", "m/m2": "m/m²"};
 const SENTENCE_UNITS = {"m2": "m²", "m3": "m³"};
 const DECIMALS = {
   "m": 2, "m2": 1, "m²": 1, "mm": 0, "mm/h": 1, "%": 1, "h": 0, "m3": 1, "m³": 1, "ft": 1, "sq ft": 0, "in": 1, "in/h": 2, "gal": 0,
@@ -50,6 +50,13 @@ function amount(value, unit, decimals) {
   const text = grouped(fixed(number, places));
   if (shown === "%") return `${text}%`;
   return shown ? `${text} ${shown}` : text;
+}
+
+/** The value of a rule with its unit: as many decimals as it has, in US units as many as are usual, and none that is nought. */
+function ruleAmount(value, unit) {
+  const own = String(Number(value.toFixed(3))).split(".")[1] || "";
+  const text = amount(value, unit, units === "us" && US_UNITS[unit] ? undefined : own.length);
+  return text.replace(/[.]0+(?![0-9])/, "").replace(" x ", " × ");
 }
 
 /** The unit that an amount is told in, for a table's head; the cells below it hold numbers alone. */
