@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import Final
 
-__all__ = ["GREY", "LIMITS", "SHADES", "SOIL", "SUITABILITY", "palette_css"]
+__all__ = ["GREY", "LIMITS", "SHADES", "SLOPE", "SOIL", "SUITABILITY", "palette_css"]
 
 SUITABILITY: Final = ("#f2ef88", "#9bb893", "#418792", "#4f40a4", "#210340")
 """From the lowest scores to the highest."""
@@ -30,6 +30,9 @@ LIMITS: Final = ("#c2554d", "#d99a3d", "#5b8c5a", "#4d7ea8", "#8a5a9e", "#7a6a55
 """Deciding limits of ruled-out lots, the commonest first; the last stands for all others."""
 
 
+SLOPE: Final = ("#fcde9c", "#f0a75e", "#cd5c48", "#7a213f")
+"""Classes of slope, the gentlest first; gentler ground is left clear."""
+
 SHADES: Final = ("#a4e6ca", "#aa7a58", "#dadb63", "#3f7b8c", "#9b9fe7", "#8658d0")
 """Catchments of inlets: they stand for nothing, those side by side differ."""
 
@@ -40,4 +43,5 @@ def palette_css() -> str:
     lines += [f"--soil-{group.lower()}: {colour};" for group, colour in SOIL.items()]
     lines += [f"--limit-{number}: {colour};" for number, colour in enumerate(LIMITS, start=1)]
     lines += [f"--shade-{number}: {colour};" for number, colour in enumerate(SHADES, start=1)]
+    lines += [f"--slope-{number}: {colour};" for number, colour in enumerate(SLOPE, start=1)]
     return ":root { " + " ".join([*lines, f"--out: {GREY};"]) + " }"

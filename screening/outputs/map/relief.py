@@ -14,6 +14,7 @@ from pyproj import CRS, Transformer
 from rasterio.io import MemoryFile
 from rasterio.warp import Resampling, reproject
 
+from screening.outputs.palette import SLOPE
 from screening.rules import Rules
 from screening.sources import RasterSource, Window
 
@@ -39,13 +40,8 @@ _EFFORT: Final = "1"
 """Of WebP, 0 to 6: from 2 on a hillshade takes two to four times as long and comes out no smaller."""
 _LIGHTS_DEG: Final = ((315.0, 0.6), (255.0, 0.25), (15.0, 0.15))
 """Azimuths that light falls from, with their weights: from the north-west mostly, so that hills read as hills."""
-_SLOPE_COLOURS: Final = (
-    (0, 0, 0, 0),
-    (252, 222, 156, 150),
-    (240, 167, 94, 170),
-    (205, 92, 72, 185),
-    (122, 33, 63, 200),
-)
+_SLOPE_ALPHA: Final = (150, 170, 185, 200)
+"""How strongly each class of slope is laid on, 0 to 255."""
 
 
 @dataclass(frozen=True)
@@ -228,5 +224,6 @@ def slope_picture(slope_pct: RasterSource, crs: CRS, rules: Rules) -> Picture:
     values, transform = coarse(slope_pct)
     classes = np.searchsorted(slope_breaks(rules), np.nan_to_num(values, nan=0.0), side="right").astype(np.uint8)
     warped, to = _warp(classes, transform, crs, Resampling.nearest)
-    colours = np.array(_SLOPE_COLOURS, dtype=np.uint8)
+    shades = [[*bytes.fromhex(colour[1:]), alpha] for colour, alpha in zip(SLOPE, _SLOPE_ALPHA, strict=True)]
+    colours = np.array([[0, 0, 0, 0], *shades], dtype=np.uint8)
     return written_picture(np.moveaxis(colours[warped], 2, 0), to, lossless=True)

@@ -156,7 +156,7 @@ function printWithTiles(event) {
   const before = [map.getCenter(), map.getZoom()];
   document.body.classList.add("printing");
   map.invalidateSize({pan: false});
-  showWhole();
+  fitForPrint();
   const came = waited.map((one) => new Promise((done) => (one.layer.isLoading() ? one.layer.once("load", done) : done())));
   const late = new Promise((done) => setTimeout(done, PATIENCE_MS));
   Promise.race([Promise.all(came), late]).then(() => {

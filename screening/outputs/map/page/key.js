@@ -79,6 +79,7 @@ function drawLegend() {
     legendRow(make("span", {class: "swatch class-0 verdict-out", "aria-hidden": "true"}), "Ruled out"),
   ];
   const open = find("map-legend").querySelector("details")?.open ?? roomForLegend();
+  find("map-legend").hidden = !rows.length && !patterns.length;
   fill(find("map-legend"), make("details", {open}, make("summary", {}, COLOUR_CHOICES[chosen.colourBy]), make("ul", {}, rows), make("ul", {}, patterns)));
 }
 
@@ -86,24 +87,31 @@ const SLOPE_LAYER = {id: "slope", name: "Slope", on: false};
 
 function makeLayerPanel() {
   const rows = LAYERS.filter((layer) => !layer.fixed && tables[layer.table]?.shapes && tables[layer.table].rows).slice().reverse();
-  const slopeText = `Slope of the ground in classes that begin at ${data.slope_breaks.map((edge) => `${edge}%`).join(", ")}: from the second one looks closer, from the third a garden is ruled out.`;
   return [
     make("p", {class: "lead-in"}, "Small things are drawn from closer up; those of the chosen lot always."),
     make("ul", {class: "layers"},
       rows.map((layer) => layerRow(layer.id, layer.name, layer.means)),
-      window.image_overlay_slope ? layerRow("slope", "Slope classes", slopeText) : null),
+      window.image_overlay_slope ? layerRow("slope", "Slope classes", "Slope of the ground; gentler ground is left clear.", slopeKey()) : null),
     make("h2", {}, "Verdicts"),
     make("dl", {class: "verdicts"}, VERDICTS.map((verdict) => make("div", {}, make("dt", {}, swatch(verdict === "ruled out" ? 0 : 3, verdict), opening(verdict)), make("dd", {}, VERDICT_MEANS[verdict])))),
   ];
 }
 
-function layerRow(id, name, means) {
+/** What each class of slope means for a garden, with its colour. */
+function slopeKey() {
+  const edges = data.slope_breaks.map((edge) => `${Number(edge.toFixed(1))}%`);
+  const means = ["a garden may stand there", "looked at closer", "too steep for a garden", "gardens keep their distance from it"];
+  return make("ul", {class: "class-key"}, means.map((words, at) =>
+    legendRow(make("span", {class: `swatch slope-${at + 1}`, "aria-hidden": "true"}), `${at < 3 ? `${edges[at]} to ${edges[at + 1]}` : `${edges[3]} and over`}: ${words}`)));
+}
+
+function layerRow(id, name, means, more) {
   const box = make("input", {type: "checkbox", id: `layer-${id}`, on: {change: () => {
     chosen.layers[id] = box.checked;
     changed("layers");
   }}});
   box.checked = Boolean(chosen.layers[id]);
-  return make("li", {}, box, layerSample(id), make("div", {}, make("label", {for: `layer-${id}`}, name), make("small", {}, means)));
+  return make("li", {}, box, layerSample(id), make("div", {}, make("label", {for: `layer-${id}`}, name), make("small", {}, means), more));
 }
 
 /** A small drawing of how a layer looks. */

@@ -151,6 +151,12 @@ async function start() {
   document.body.classList.add("ready");
 }
 
+/** The map as it is printed: the lot that is open, or all of them. */
+function fitForPrint() {
+  if (chosen.lot === null) showWhole();
+  else map.fitBounds(boundsOfLots([chosen.lot]).pad(0.35), {maxZoom: 20, animate: false});
+}
+
 /** In print: the map at the paper's size, fitted to the lots, and the first of the list below it. */
 function startPrint() {
   let before = null;
@@ -163,7 +169,7 @@ function startPrint() {
     before = [map.getCenter(), map.getZoom()];
     document.body.classList.add("printing");
     map.invalidateSize({pan: false});
-    showWhole();
+    fitForPrint();
   });
   window.addEventListener("afterprint", () => {
     document.body.classList.remove("printing");
