@@ -44,6 +44,13 @@ def page_path(made_up: Screening, tmp_path_factory: pytest.TempPathFactory) -> P
     return write_map(replace(made_up, background=background_for(made_up, folder)), folder / "map.html")
 
 
+def _layers(watched: Watched, path: Path) -> Any:
+    """The page, opened, with its layers in view."""
+    page = watched.open(path).page
+    page.locator("#tab-layers").click()
+    return page
+
+
 def _served(watched: Watched, fails: Callable[[str], bool] = lambda _: False) -> list[str]:
     """Answer what the page asks of the made-up hosts; the addresses asked for."""
     asked: list[str] = []
@@ -154,8 +161,7 @@ def test_nothing_is_asked_for_until_switched_on_and_then_only_of_that_host(new_p
 def test_the_tiles_asked_for_are_those_of_the_place(new_page: Opener, page_path: Path) -> None:
     watched = new_page()
     asked = _served(watched)
-    page = watched.open(page_path).page
-    page.locator("#tab-layers").click()
+    page = _layers(watched, page_path)
     page.evaluate("map_lots.setView([45.0005, -27], 18, {animate: false})")
     page.locator("#background-tiles").check()
     page.locator("#background-photo_tiles").check()
@@ -178,8 +184,7 @@ def test_the_tiles_asked_for_are_those_of_the_place(new_page: Opener, page_path:
 def test_at_the_next_opening_all_are_off_again(new_page: Opener, page_path: Path) -> None:
     watched = new_page()
     asked = _served(watched)
-    page = watched.open(page_path).page
-    page.locator("#tab-layers").click()
+    page = _layers(watched, page_path)
     for name in ("tiles", "photo_tiles", "photo"):
         page.locator(f"#background-{name}").check()
     page.locator("#background-relief").uncheck()
@@ -204,8 +209,7 @@ def test_pictures_that_do_not_come_are_told_calmly_and_forgotten_once_they_do(
     watched = new_page()
     down = [True]
     _served(watched, lambda _: down[0])
-    page = watched.open(page_path).page
-    page.locator("#tab-layers").click()
+    page = _layers(watched, page_path)
     page.locator("#background-tiles").check()
     told = "tiles.example.org cannot be reached or has no pictures here."
     page.wait_for_function("told => document.getElementById('map-credit')?.textContent === told", arg=told)
@@ -222,8 +226,7 @@ def test_pictures_that_do_not_come_are_told_calmly_and_forgotten_once_they_do(
 def test_some_pictures_that_do_not_come_leave_the_credit_of_the_others(new_page: Opener, page_path: Path) -> None:
     watched = new_page()
     _served(watched, lambda url: "/94299." in url)
-    page = watched.open(page_path).page
-    page.locator("#tab-layers").click()
+    page = _layers(watched, page_path)
     page.locator("#background-tiles").check()
     told = f"{TILES.credit}tiles.example.org gave no picture for part of the map."
     page.wait_for_function("told => document.getElementById('map-credit')?.textContent === told", arg=told)
@@ -248,8 +251,7 @@ def test_a_host_that_does_not_answer_is_told_after_a_while(new_page: Opener, pag
 @pytest.mark.browser
 def test_the_photo_shows_through_the_lots_and_needs_no_network(new_page: Opener, page_path: Path) -> None:
     watched = new_page()
-    page = watched.open(page_path).page
-    page.locator("#tab-layers").click()
+    page = _layers(watched, page_path)
     colours = {}
     for name in ("plain", "over"):
         if name == "over":
@@ -285,8 +287,7 @@ _ALPHA_OF_LOTS = """(() => {
 def test_backgrounds_stand_in_nobodys_way(width: str, scheme: str, new_page: Opener, page_path: Path) -> None:
     watched = new_page(width, scheme)
     _served(watched, lambda url: "air.example" in url)
-    page = watched.open(page_path).page
-    page.locator("#tab-layers").click()
+    page = _layers(watched, page_path)
     for name in ("tiles", "photo_tiles", "photo"):
         page.locator(f"#background-{name}").check()
     page.wait_for_function("document.getElementById('map-credit')?.textContent.includes('cannot be reached')")
@@ -309,8 +310,7 @@ def test_backgrounds_stand_in_nobodys_way(width: str, scheme: str, new_page: Ope
 def test_print_waits_for_the_pictures_of_its_size(new_page: Opener, page_path: Path) -> None:
     watched = new_page()
     asked = _served(watched)
-    page = watched.open(page_path).page
-    page.locator("#tab-layers").click()
+    page = _layers(watched, page_path)
     page.locator("#background-tiles").check()
     page.evaluate("map_lots.setView([45.0005, -27], 21, {animate: false})")
     page.wait_for_timeout(300)
